@@ -246,7 +246,7 @@ impl<'a> Hands<'a> {
             }
             for (t, n) in share {
                 *self.done.entry(t).or_default() += n;
-                all.push((t, self.able(t).ticks.of(slot)[..n as usize].to_vec()));
+                all.push((t, self.able(t).ticks.of(slot).take(n as usize).collect()));
             }
         }
         all

@@ -284,10 +284,12 @@ impl<'a> Place<'a> {
         let mut there: Vec<i64> = there.filter(|slot| !self.blocked(*slot)).collect();
         there.sort_unstable();
         there.dedup();
+        there.shrink_to_fit();
+        ends.shrink_to_fit();
         Some(Able {
             technician,
             rounds,
-            ticks: Ticks::new(ticks),
+            ticks: Ticks::new(&ticks),
             there,
             ends,
             span: (stretches[0].0, stretches[stretches.len() - 1].1),

@@ -1,5 +1,7 @@
 //! Sessions in slots: who is due at one, and what each technician could breed there.
 
+use chrono::TimeDelta;
+
 use crate::base::time::Instant;
 use crate::planning::dating::Due;
 use crate::trade::season::Season;
@@ -156,26 +158,34 @@ impl Unstaffed {
     }
 }
 
-/// When each cow could be bred, by slot: one list, as there is one for every technician at every session.
+/// When each cow could be bred, by slot. There is one for every technician at every session, so moments and slots
+/// are counted from the first.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Ticks {
-    at: Vec<Instant>,
+    first: (i64, Instant),
+    /// Seconds.
+    at: Vec<u32>,
     /// Slots in order, each with the end of its moments in the list.
-    slots: Vec<(i64, usize)>,
+    slots: Vec<(u32, u32)>,
 }
 
 impl Ticks {
-    /// Moments of a slot, which come in the order of time.
-    pub(crate) fn new(moments: impl IntoIterator<Item = (i64, Instant)>) -> Self {
-        let mut ticks = Self::default();
+    /// Moments, each with its slot, which come in the order of time; none is days from another.
+    pub(crate) fn new(moments: &[(i64, Instant)]) -> Self {
+        let mut ticks = Self {
+            first: moments.first().copied().unwrap_or_default(),
+            at: Vec::with_capacity(moments.len()),
+            slots: Vec::new(),
+        };
         for (slot, at) in moments {
-            ticks.at.push(at);
+            ticks.at.push((*at - ticks.first.1).num_seconds() as u32);
+            let slot = (slot - ticks.first.0) as u32;
+            let end = ticks.at.len() as u32;
             match ticks.slots.last_mut() {
-                Some(last) if last.0 == slot => last.1 = ticks.at.len(),
-                _ => ticks.slots.push((slot, ticks.at.len())),
+                Some(last) if last.0 == slot => last.1 = end,
+                _ => ticks.slots.push((slot, end)),
             }
         }
-        ticks.at.shrink_to_fit();
         ticks.slots.shrink_to_fit();
         ticks
     }
@@ -184,16 +194,21 @@ impl Ticks {
     pub(crate) fn caps(&self) -> impl Iterator<Item = (i64, u32)> {
         let from = std::iter::once(0).chain(self.slots.iter().map(|s| s.1));
         let slots = self.slots.iter().zip(from);
-        slots.map(|((slot, to), from)| (*slot, (to - from) as u32))
+        slots.map(|((slot, to), from)| (self.first.0 + i64::from(*slot), to - from))
     }
 
     /// The moments of a slot.
-    pub(crate) fn of(&self, slot: i64) -> &[Instant] {
-        let Ok(n) = self.slots.binary_search_by_key(&slot, |s| s.0) else {
-            return &[];
-        };
-        let from = n.checked_sub(1).map_or(0, |before| self.slots[before].1);
-        &self.at[from..self.slots[n].1]
+    pub(crate) fn of(&self, slot: i64) -> impl ExactSizeIterator<Item = Instant> {
+        let nth = u32::try_from(slot - self.first.0);
+        let n = nth
+            .ok()
+            .and_then(|k| self.slots.binary_search_by_key(&k, |s| s.0).ok());
+        let range = n.map_or(0..0, |n| {
+            let from = n.checked_sub(1).map_or(0, |before| self.slots[before].1);
+            from as usize..self.slots[n].1 as usize
+        });
+        let at = self.at[range].iter();
+        at.map(|s| self.first.1 + TimeDelta::seconds(i64::from(*s)))
     }
 }
 
