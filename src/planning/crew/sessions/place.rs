@@ -32,7 +32,12 @@ pub(crate) fn able(
 ) -> Vec<Able> {
     let place = Place::new(season, unstaffed, slots, relax);
     let all = (0..season.crew.len()).filter_map(|t| place.able(t, None, None));
-    all.collect()
+    // Routes find their own: large services have a great many of these.
+    let whole = |able| Able {
+        ends: Vec::new(),
+        ..able
+    };
+    all.map(whole).collect()
 }
 
 /// When a technician can be at a session.

@@ -220,7 +220,7 @@ pub(crate) struct Able {
     pub(crate) ticks: Ticks,
     /// Slots in which the technician is there at all.
     pub(crate) there: Vec<i64>,
-    /// Moments at which a round is done, so that the technician could leave.
+    /// Moments at which a round is done, so that the technician could leave; none of a whole session.
     pub(crate) ends: Vec<Instant>,
     /// From when to when the technician is at work here.
     pub(crate) span: (Instant, Instant),
