@@ -171,6 +171,7 @@ impl<'a> Crew<'a> {
             .collect();
         for free in 1..=MOST_FREE {
             for who in (0..self.units.len()).combinations(free) {
+                progress.worked(1);
                 if progress.stop() {
                     return false;
                 }
