@@ -11,7 +11,7 @@ use chrono::TimeDelta;
 
 use crate::base::progress::{NoProgress, Progress};
 use crate::base::time::Instant;
-use crate::planning::crew::assign::best::{self, Task};
+use crate::planning::crew::assign::best::{self, ANEW_ON_TRIAL, Task};
 use crate::planning::crew::assign::greedy::Tried;
 use crate::planning::crew::assign::model::{Model, Ways};
 use crate::planning::crew::assign::{formulate, greedy};
@@ -118,9 +118,6 @@ pub fn planned_at_most(
     Ok((due, covered, most.max(covered)))
 }
 
-/// Work of choosing routes anew in a part at the least, where it is counted what a plan would breed.
-const ANEW: i64 = 100_000;
-
 /// Work of counting a session by plain rules, in about microseconds.
 const SESSION: usize = 500;
 
@@ -168,9 +165,9 @@ fn count_by(
         let by_count: Vec<u32> = here
             .iter()
             .zip(&guess.places)
-            .map(|(unstaffed, places)| covered(&lots(unstaffed), places))
+            .map(|(unstaffed, places)| covered(&unstaffed.all_lots(), places))
             .collect();
-        let due: u32 = here.iter().flat_map(|s| lots(s)).map(|l| l.head).sum();
+        let due: u32 = here.iter().map(|s| s.head()).sum();
         let divided = model.clashes.iter().any(|c| !c.is_empty());
         let all: u32 = by_count.iter().sum();
         // A day that the longest one cuts short may lie elsewhere than round the middle.
@@ -194,15 +191,15 @@ fn count_by(
                 part,
                 short: &short,
                 only_head,
-                anew: if only_head { 0 } else { ANEW },
+                anew: if only_head { 0 } else { ANEW_ON_TRIAL },
             };
             let (bred, bound) = solved(task, model, &guess, divide, progress)?;
             most += bound;
             (bred, guess.places)
         };
         for ((unstaffed, places), covered) in here.iter().zip(&places).zip(head) {
-            let lots = lots(unstaffed);
-            let due = lots.iter().map(|l| l.head).sum();
+            let lots = unstaffed.all_lots();
+            let due = unstaffed.head();
             counted.push(Counted {
                 part: n,
                 site: unstaffed.site,
@@ -265,7 +262,7 @@ pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
         let by_count: u32 = here
             .iter()
             .zip(&guess.places)
-            .map(|(unstaffed, places)| covered(&lots(unstaffed), places))
+            .map(|(unstaffed, places)| covered(&unstaffed.all_lots(), places))
             .sum();
         if by_count >= guess.bound {
             return by_count;
@@ -308,10 +305,6 @@ fn tried(season: &Season, here: &[&Unstaffed], model: &Model, divide: bool) -> O
         return None;
     }
     greedy::by_trying(season, here.to_vec(), model)
-}
-
-fn lots(unstaffed: &Unstaffed) -> Vec<Lot> {
-    unstaffed.lots.iter().flatten().copied().collect()
 }
 
 /// Slots by which everybody could begin later than in the first slot with places.

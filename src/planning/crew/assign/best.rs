@@ -40,8 +40,14 @@ const NEAR: f64 = 0.02;
 /// so many.
 const MOST_MORE: usize = 1_200;
 
-/// Work of choosing routes anew in a part at the most, in about microseconds.
-const MOST_WORK: i64 = 3_000_000;
+/// Work of choosing routes anew in a part at the most, in about microseconds;
+const MOST_ANEW: i64 = 3_000_000;
+
+/// at the least for a plan, however much went before;
+pub(crate) const ANEW: i64 = 2_000_000;
+
+/// and for a plan that is only made to see how many it breeds.
+pub(crate) const ANEW_ON_TRIAL: i64 = 100_000;
 
 /// Work of choosing by plain rules for each route, in about microseconds.
 const ROUTE: usize = 40;
@@ -74,8 +80,7 @@ pub(crate) struct Task<'a> {
     pub(crate) short: &'a Short,
     /// True if only the head bred counts.
     pub(crate) only_head: bool,
-    /// Work of choosing routes anew at the least, however much went before, in about microseconds. None are
-    /// where it is 0.
+    /// Work of choosing routes anew at the least. None are where it is 0.
     pub(crate) anew: i64,
 }
 
@@ -101,16 +106,25 @@ impl<'a> Task<'a> {
         }
     }
 
+    /// The model of these routes, and a choice of them by plain rules, for a search that need not end.
+    fn of_routes(&self, routes: &Known, bound: u32, progress: &dyn Progress) -> (Model, Guess) {
+        let model = self.model(Ways::Routes(routes));
+        let guess = self.guess(&model, progress);
+        let guess = Guess {
+            bound: guess.bound.min(bound),
+            node_arcs: SHORT_SEARCH,
+            ..guess
+        };
+        (model, guess)
+    }
+
     fn here(&self) -> Vec<&'a Unstaffed> {
         unstaffed_of(self.part, self.all_unstaffed)
     }
 
     /// Head due.
     fn due(&self) -> u32 {
-        let here = self.here().into_iter();
-        here.flat_map(|s| s.lots.iter().flatten())
-            .map(|l| l.head)
-            .sum()
+        self.here().into_iter().map(Unstaffed::head).sum()
     }
 
     /// No more head can be bred for want of straws.
@@ -280,7 +294,7 @@ fn better(
     if way.proven() || task.anew == 0 || components.is_empty() || progress.by_hand() {
         return Ok(way);
     }
-    let work = progress.left().min(MOST_WORK).max(task.anew);
+    let work = progress.left().min(MOST_ANEW).max(task.anew);
     let progress = Budget::apart(progress, work);
     let here = task.here();
     let (model, solved) = (&way.model, &way.solved);
@@ -288,10 +302,7 @@ fn better(
     else {
         return Ok(way);
     };
-    let model = task.model(Ways::Routes(&routes));
-    let mut guess = task.guess(&model, &progress);
-    guess.bound = guess.bound.min(way.bound);
-    guess.node_arcs = SHORT_SEARCH;
+    let (model, guess) = task.of_routes(&routes, way.bound, &progress);
     let solved = solve::solve(&model.network, &guess, &progress)?;
     if solved.head <= way.solved.head {
         return Ok(way);
@@ -334,10 +345,7 @@ impl Routed {
             MOST_MORE,
             progress,
         );
-        let model = task.model(Ways::Routes(&routes));
-        let mut guess = task.guess(&model, progress);
-        guess.bound = guess.bound.min(self.bound);
-        guess.node_arcs = SHORT_SEARCH;
+        let (model, guess) = task.of_routes(&routes, self.bound, progress);
         let few = model.columns.len() <= MOST_SEARCHED;
         if !few && guess.head(&task.here()) <= solved.head {
             return Ok((self, solved));
@@ -405,10 +413,7 @@ fn among_priced(
 ) -> Option<Routed> {
     let here = task.here();
     let priced = pricing::priced(task.season, &here, whole, components, MOST_PRICED, progress)?;
-    let model = task.model(Ways::Routes(&priced.routes));
-    let mut guess = task.guess(&model, progress);
-    guess.bound = guess.bound.min(priced.bound);
-    guess.node_arcs = SHORT_SEARCH;
+    let (model, guess) = task.of_routes(&priced.routes, priced.bound, progress);
     Some(Routed {
         bound: priced.bound,
         apart: priced.bound,

@@ -22,7 +22,7 @@ pub(crate) fn by_rule(season: &Season, here: Vec<&Unstaffed>, model: &Model) -> 
     // Each session for itself, with everyone who could come and the best at its boxes.
     let bound = (0..here.len())
         .map(|s| {
-            let lots: Vec<_> = here[s].lots.iter().flatten().copied().collect();
+            let lots = here[s].all_lots();
             covered(&lots, &most_places(season, here[s], s, model))
         })
         .sum();
@@ -100,11 +100,10 @@ pub(crate) fn by_trying(season: &Season, here: Vec<&Unstaffed>, model: &Model) -
     let places: Vec<_> = (0..assignment.here.len())
         .map(|s| assignment.places_with(s, &decisions))
         .collect();
-    let lots = |s: usize| -> Vec<_> { assignment.here[s].lots.iter().flatten().copied().collect() };
     let head: Vec<u32> = places
         .iter()
         .enumerate()
-        .map(|(s, p)| covered(&lots(s), p))
+        .map(|(s, p)| covered(&assignment.here[s].all_lots(), p))
         .collect();
     let same = head.iter().sum::<u32>() == most;
     Some(Tried {
@@ -188,17 +187,15 @@ impl<'a> Greedy<'a> {
                 mine.map(|(n, _)| n).collect()
             })
             .collect();
-        let head = |s: &&Unstaffed| s.lots.iter().flatten().map(|l| l.head).sum();
-        let here_due = here.iter().map(head).collect();
         Self {
             gains: vec![BTreeMap::new(); here.len()],
+            due: here.iter().map(|s| s.head()).collect(),
             season,
             here,
             model,
             assigned: BTreeMap::new(),
             taken: vec![0; model.columns.len()],
             visiting,
-            due: here_due,
             counted: 0,
         }
     }
@@ -282,7 +279,7 @@ impl<'a> Greedy<'a> {
         let unstaffed = self.here[s];
         let able = able_of(unstaffed, &self.model.classes[c])?;
         let mut crew = self.crew(s);
-        let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
+        let lots = unstaffed.all_lots();
         let before = places(crew.iter().copied(), self.boxes(s));
         crew.push(&able.ticks);
         let after = places(crew.iter().copied(), self.boxes(s));
@@ -290,7 +287,7 @@ impl<'a> Greedy<'a> {
             i64::from(covered(&lots, &after)) - i64::from(covered(&lots, &before))
         } else {
             let room = |p: &BTreeMap<i64, u32>| i64::from(p.values().sum::<u32>());
-            let head: i64 = lots.iter().map(|l| i64::from(l.head)).sum();
+            let head = i64::from(unstaffed.head());
             // Work for each place there is so far, where this one adds places.
             if room(&after) > room(&before) {
                 1 + 1000 * head / (1 + room(&before))
@@ -304,7 +301,7 @@ impl<'a> Greedy<'a> {
 
     /// Head covered at a session by those sent there.
     pub(crate) fn cover(&self, s: usize) -> u32 {
-        let lots: Vec<_> = self.here[s].lots.iter().flatten().copied().collect();
+        let lots = self.here[s].all_lots();
         covered(&lots, &places(self.crew(s), self.boxes(s)))
     }
 

@@ -82,8 +82,6 @@ impl<'a> Crew<'a> {
         model: &Model,
         solved: &Solved,
     ) -> Self {
-        let lots = |s: &&Unstaffed| -> Vec<Lot> { s.lots.iter().flatten().copied().collect() };
-        let lots: Vec<Vec<Lot>> = here.iter().map(lots).collect();
         let mut units = Vec::new();
         for (component, of) in components.iter().enumerate() {
             let mut routes = Vec::new();
@@ -130,11 +128,8 @@ impl<'a> Crew<'a> {
         Self {
             fixed: here.iter().enumerate().map(fixed).collect(),
             boxes: here.iter().map(boxes).collect(),
-            due: lots
-                .iter()
-                .map(|l| l.iter().map(|l| l.head).sum())
-                .collect(),
-            lots,
+            due: here.iter().map(|s| s.head()).collect(),
+            lots: here.iter().map(|s| s.all_lots()).collect(),
             here,
             components,
             units,
@@ -217,7 +212,7 @@ impl<'a> Crew<'a> {
                 let at = (self.here[s].first, self.boxes[s]);
                 beside[&s].gains(&self.lots[s], at, stay)
             };
-            let (_, path, looked) = best_once(net, gains);
+            let (path, looked) = best_once(net, gains);
             progress.worked(STAY * looked);
             self.units[n].route = component.search.follow(&path);
             let full = |v: &Visit| {

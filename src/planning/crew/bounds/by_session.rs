@@ -14,7 +14,7 @@ pub fn bound_by_session(season: &Season, dated: &DatedSeason) -> (u32, u32) {
     let mut due = 0;
     let mut bred = 0;
     for unstaffed in gather::sessions(season, dated, Slots::new(season)) {
-        let lots: Vec<_> = unstaffed.lots.iter().flatten().copied().collect();
+        let lots = unstaffed.all_lots();
         let all = unstaffed.able.iter().map(|a| &a.ticks);
         due += lots.iter().map(|l| l.head).sum::<u32>();
         bred += covered(

@@ -22,9 +22,8 @@ pub(crate) struct Guess {
 impl Guess {
     /// Head covered, had they straws for all.
     pub(crate) fn head(&self, here: &[&Unstaffed]) -> u32 {
-        let lots = |s: &Unstaffed| s.lots.iter().flatten().copied().collect::<Vec<_>>();
         let each = here.iter().zip(&self.places);
-        each.map(|(unstaffed, places)| covered(&lots(unstaffed), places))
+        each.map(|(unstaffed, places)| covered(&unstaffed.all_lots(), places))
             .sum()
     }
 

@@ -105,7 +105,7 @@ impl<'s> Crew<'s> {
 
 impl<'s> Study<'s> {
     fn lots(&self) -> Vec<Lot> {
-        self.unstaffed.lots.iter().flatten().copied().collect()
+        self.unstaffed.all_lots()
     }
 
     fn due(&self, n: usize) -> &Due {

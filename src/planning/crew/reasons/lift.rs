@@ -31,9 +31,6 @@ pub(crate) fn key(due: &Due) -> Key {
     (due.group, due.pen, due.step, due.half_day)
 }
 
-/// Work of choosing routes anew in a part at the least, in about microseconds.
-const ANEW: i64 = 100_000;
-
 /// People times slots of sessions that are planned together. Of more only the session itself is
 /// planned again, by those who breed nowhere else about that time.
 const MOST_TOGETHER: u64 = 4_000;
@@ -202,7 +199,7 @@ fn planned(
             part,
             short: &short,
             only_head: false,
-            anew: ANEW,
+            anew: best::ANEW_ON_TRIAL,
         };
         let way = best::best(task, own).ok()?;
         if progress.stop() {

@@ -23,7 +23,7 @@ pub(crate) struct Gains {
     pub(crate) until: i64,
 }
 
-/// A stay, by its place in the net and its arrival.
+/// What is known of the ways through a net, by session and by the arrivals that are looked at.
 struct Ways<'n> {
     net: &'n Net,
     /// Arrivals from one that is looked at to the next, by session.
@@ -40,9 +40,9 @@ struct Way {
     stays: Vec<(usize, i64)>,
 }
 
-/// The way through a net that adds most head, with that head; and how many stays were looked at. `gain` tells what a
-/// stay at a session of the part adds.
-pub(crate) fn best_once(net: &Net, gain: impl Fn(usize, &Stay) -> Gains) -> (u32, Path, usize) {
+/// The way through a net that adds most head, and how many stays were looked at. `gain` tells what a stay at a
+/// session of the part adds.
+pub(crate) fn best_once(net: &Net, gain: impl Fn(usize, &Stay) -> Gains) -> (Path, usize) {
     let apart: Vec<usize> = net
         .all
         .iter()
@@ -70,15 +70,11 @@ pub(crate) fn best_once(net: &Net, gain: impl Fn(usize, &Stay) -> Gains) -> (u32
     looked += MOST_FOLLOWED - left;
     let stays = best.stays.iter();
     let path = stays.map(|(n, leave)| (net.all[*n].session, moment(*leave)));
-    (best.head, path.collect(), looked)
+    (path.collect(), looked)
 }
 
 impl Ways<'_> {
-    /// The arrival looked at that stands for one.
-    fn arrival(&self, from: usize, leave: i64, to: usize) -> usize {
-        self.net.arrival(from, leave, to).div_ceil(self.apart[to])
-    }
-
+    /// Fills in `most`, the latest arrivals first.
     fn bound(&mut self) {
         for (n, m) in &self.net.order {
             if !m.is_multiple_of(self.apart[*n]) {
@@ -88,18 +84,18 @@ impl Ways<'_> {
             let most = self.gains[*n][m].ends.iter().map(|(head, leave)| {
                 let onto = (0..self.gains.len()).filter(|to| to != n);
                 let then = onto.filter_map(|to| self.then(*n, *leave, to));
-                head + then.max().unwrap_or(0)
+                head + then.map(|(_, most)| most).max().unwrap_or(0)
             });
             self.most[*n][m] = most.max().unwrap_or(0);
         }
     }
 
-    fn then(&self, from: usize, leave: i64, to: usize) -> Option<u32> {
-        if leave == i64::MAX {
-            return None;
-        }
-        let m = self.arrival(from, leave, to);
-        self.most[to].get(m).copied().filter(|head| *head > 0)
+    /// The stay at a session of somebody who leaves another at that second, and what it and all that may come then
+    /// add at the most; none if that is nothing.
+    fn then(&self, from: usize, leave: i64, to: usize) -> Option<(&Gains, u32)> {
+        let m = self.net.arrival(from, leave, to).div_ceil(self.apart[to]);
+        let most = *self.most[to].get(m)?;
+        (most > 0).then(|| (&self.gains[to][m], most))
     }
 
     /// Follows a way on from a stay.
@@ -119,12 +115,10 @@ impl Ways<'_> {
             }
             for to in 0..self.gains.len() {
                 let been = so_far.stays.iter().any(|(s, _)| *s == to);
-                let Some(then) = self.then(n, *leave, to).filter(|_| !been) else {
-                    continue;
-                };
-                if so_far.head + then > best.head {
-                    let m = self.arrival(n, *leave, to);
-                    self.follow(to, &self.gains[to][m], so_far, best, left);
+                if let Some((gains, most)) = self.then(n, *leave, to).filter(|_| !been)
+                    && so_far.head + most > best.head
+                {
+                    self.follow(to, gains, so_far, best, left);
                 }
             }
             so_far.stays.pop();

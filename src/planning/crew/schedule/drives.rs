@@ -13,9 +13,6 @@ use crate::trade::season::Season;
 /// Drives of a part that are tried to be left out, one by one.
 const MOST_TRIED: usize = 12;
 
-/// Work of choosing routes anew in a part at the least, in about microseconds.
-const ANEW: i64 = 2_000_000;
-
 /// Work of these tries, in about microseconds.
 const WORK: i64 = 4_000_000;
 
@@ -43,7 +40,7 @@ pub(crate) fn without_idle(
         part,
         short,
         only_head: false,
-        anew: ANEW,
+        anew: best::ANEW,
     };
     let budget = Budget::apart(progress, WORK);
     let read = |all_unstaffed: &[Unstaffed], way: &Way| {

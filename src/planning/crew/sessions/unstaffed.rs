@@ -151,6 +151,16 @@ impl Unstaffed {
         self.able.len() as u64 * slots
     }
 
+    /// The lots of all dues.
+    pub(crate) fn all_lots(&self) -> Vec<Lot> {
+        self.lots.iter().flatten().copied().collect()
+    }
+
+    /// Head due.
+    pub(crate) fn head(&self) -> u32 {
+        self.lots.iter().flatten().map(|l| l.head).sum()
+    }
+
     /// Lots times their slots.
     pub(crate) fn lot_slots(&self) -> u64 {
         let slots = |lot: &Lot| u64::try_from(lot.last - lot.first + 1).unwrap_or(0);
