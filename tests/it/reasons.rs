@@ -499,7 +499,7 @@ fn small(site: Value, group: Value, people: u32, pace: f64) -> Value {
 }
 
 #[test]
-fn hints_regard_the_bath_the_starts_and_the_half_days() {
+fn hints_regard_the_bath_the_starts_the_half_days_and_turns_at_boxes() {
     let timed =
         json!({"head": 160, "protocol": "cow-7-day-co-synch-insert", "start": "2027-05-03T08:00"});
     let with = |more: Value| {
@@ -529,7 +529,19 @@ fn hints_regard_the_bath_the_starts_and_the_half_days() {
         json!({"head": 60, "protocol": "cow-select-synch-timed", "start": "2027-05-03T08:00"});
     let mut half_days = small(json!({"breeding_boxes": 1}), heat, 1, 4.0);
     half_days["rules"] = json!({"no_chute_work": [{"date": "2027-05-13"}]});
-    for (n, season) in [bath, starts, half_days].iter().enumerate() {
+    // A third technician takes turns at two boxes, which is planned in longer steps.
+    let mut turns = small(
+        json!({"breeding_boxes": 2, "injections_head_per_hour": 84.1}),
+        json!({"head": 86, "class": "heifer", "protocol": "heifer-14-day-insert-pg-split-86h",
+            "start": "2027-05-08T15:00", "order": "mixed"}),
+        0,
+        5.0,
+    );
+    turns["crew"] = json!([
+        {"id": "p0", "minutes_per_cow": 5, "minutes_spread": 0, "shifts": [{"from": "06:00", "to": "12:59"}]},
+        {"id": "p1", "cows_per_hour": 6.6, "minutes_spread": 1.2},
+    ]);
+    for (n, season) in [bath, starts, half_days, turns].iter().enumerate() {
         let mut met = Met::default();
         let faults = held(n as u64, season, &mut met);
         assert!(faults.is_empty(), "{n}: {}", faults.join("\n"));

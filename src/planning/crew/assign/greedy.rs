@@ -461,3 +461,60 @@ impl<'a> Greedy<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::planning::crew::assign::formulate::formulate;
+    use crate::planning::crew::assign::model::Ways;
+    use crate::planning::crew::sessions::parts::{self, Short};
+    use crate::planning::crew::sessions::{gather, unstaffed::Slots};
+    use crate::planning::crew::unstaffed_of;
+    use crate::planning::dating;
+
+    /// What is known of a session from an earlier crew would send the next technician to the wrong place.
+    #[test]
+    fn what_one_more_adds_is_counted_anew_where_the_crew_has_changed() {
+        let text = "format: thawline.season/1
+name: Made
+zone: America/Denver
+sites:
+  - {id: a, injections_head_per_hour: 90, breeding_boxes: 3, minutes_to: {b: 60}}
+  - {id: b, injections_head_per_hour: 90, breeding_boxes: 3}
+groups:
+  - {id: g, site: a, class: cow, head: 150, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", bulls: [Ash 1]}
+  - {id: h, site: b, class: cow, head: 120, protocol: cow-7-day-co-synch-insert, start: \"2027-05-17T14:00\", bulls: [Ash 1]}
+crew:
+  - {id: t, minutes_per_cow: 4}
+  - {id: u, minutes_per_cow: 5}
+  - {id: v, minutes_per_cow: 6}
+semen: [{bull: Ash 1, straws: 300}]
+";
+        let library = crate::trade::protocol::Library::built_in();
+        let (season, _) = crate::trade::season::read("s.yaml", text.as_bytes(), &library).unwrap();
+        let dated = dating::date(&season);
+        let all_unstaffed = gather::sessions(&season, &dated, Slots::new(&season));
+        let short = Short::default();
+        let part = &parts::cut(&season, &dated, &all_unstaffed, &short)[0];
+        let model = formulate(&season, &dated, &all_unstaffed, part, &short, Ways::Whole);
+        let mut assignment = Greedy::new(&season, unstaffed_of(part, &all_unstaffed), &model);
+        let all = |assignment: &mut Greedy<'_>| -> Vec<Option<i64>> {
+            let keys = model.assigned.keys();
+            let each = keys.flat_map(|(c, s)| [true, false].map(|for_head| (*c, *s, for_head)));
+            each.map(|(c, s, for_head)| assignment.gain_at(c, s, for_head))
+                .collect()
+        };
+        let mut sent = 0;
+        let mut before = all(&mut assignment);
+        while assignment.send_one(true) || assignment.send_one(false) {
+            let known = all(&mut assignment);
+            let none = vec![BTreeMap::new(); assignment.here.len()];
+            let kept = std::mem::replace(&mut assignment.gains, none);
+            assert_eq!(known, all(&mut assignment));
+            assignment.gains = kept;
+            assert_ne!(known, before);
+            (before, sent) = (known, sent + 1);
+        }
+        assert_eq!(sent, 3);
+    }
+}
