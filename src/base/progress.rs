@@ -100,17 +100,23 @@ impl Progress for OnlyStop<'_> {
 /// answer.
 pub(crate) struct Budget<'a> {
     progress: &'a dyn Progress,
+    /// In all.
+    work: i64,
     left: AtomicI64,
     /// True if what others spend does not end this.
     apart: bool,
+    /// True if what is not done to its end counts for nothing.
+    whole: bool,
 }
 
 impl<'a> Budget<'a> {
     pub(crate) const fn new(progress: &'a dyn Progress, work: i64) -> Self {
         Self {
             progress,
+            work,
             left: AtomicI64::new(work),
             apart: false,
+            whole: false,
         }
     }
 
@@ -121,6 +127,19 @@ impl<'a> Budget<'a> {
             apart: true,
             ..Self::new(progress, work)
         }
+    }
+
+    /// The same, for answers that are dropped unless all is done: it ends as if by hand.
+    pub(crate) const fn whole(progress: &'a dyn Progress, work: i64) -> Self {
+        Self {
+            whole: true,
+            ..Self::apart(progress, work)
+        }
+    }
+
+    /// Work done so far.
+    pub(crate) fn spent(&self) -> i64 {
+        self.work - self.left.load(Ordering::Relaxed)
     }
 
     /// True if the work is used up, whoever asks for the end.
@@ -147,7 +166,7 @@ impl Progress for Budget<'_> {
     }
 
     fn by_hand(&self) -> bool {
-        self.progress.by_hand()
+        self.whole && self.used_up() || self.progress.by_hand()
     }
 
     fn left(&self) -> i64 {

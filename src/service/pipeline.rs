@@ -68,9 +68,11 @@ pub fn plan_with(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
-    let (mut settled, said) = settled(season, progress)?;
+    let once = Budget::new(progress, i64::MAX);
+    let (mut settled, said) = settled(season, &once)?;
     findings.extend(said);
-    let mut first = drafted(&settled, matings, progress)?;
+    let mut first = drafted(&settled, matings, &once)?;
+    let work = once.spent();
     if missed(&first.draft.workload) > 0
         && let Some(fine) = crew::finest(&settled, &first.dated.dues)
     {
@@ -86,8 +88,11 @@ pub fn plan_with(
         turns_by_rule,
     } = first;
     findings.extend(turns_by_rule.then(turns_not_searched));
-    // Pens and tanks are settled anew with every change.
+    // Pens and tanks are settled anew with every change. That takes about as much work as before.
     let replan = |changed: &Season, progress: &dyn Progress| {
+        if work > progress.left() {
+            return None;
+        }
         let changed = unsettled(season, changed);
         let progress = OnlyStop(progress);
         let (settled, _) = self::settled(&changed, &progress).ok()?;

@@ -5,6 +5,7 @@
 //! apart (`routes::once`). Then two are set free, who choose one after the other, in both orders; then three. What
 //! breeds more is kept, and all begins anew.
 
+use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use itertools::Itertools as _;
@@ -12,7 +13,7 @@ use itertools::Itertools as _;
 use super::model::{Model, able_of};
 use super::pricing::Component;
 use crate::base::progress::Progress;
-use crate::planning::crew::bounds::coverage::{covered, places};
+use crate::planning::crew::bounds::coverage::{covered, covered_at, places};
 use crate::planning::crew::flow::solve::Solved;
 use crate::planning::crew::routes::list::{Known, Route, Visit};
 use crate::planning::crew::routes::once::{Gains, best_once};
@@ -23,8 +24,11 @@ use crate::trade::season::Season;
 /// Most that are set free together.
 const MOST_FREE: usize = 3;
 
-/// Work of one stay that is looked at, in about microseconds.
+/// Work of one stay that is looked at, in about microseconds;
 const STAY: usize = 10;
+
+/// slots and lots of a session that are counted in one.
+const COUNTED: usize = 50;
 
 /// A technician at sessions that clash, with a route through them.
 #[derive(Clone)]
@@ -213,7 +217,8 @@ impl<'a> Crew<'a> {
                 beside[&s].gains(&self.lots[s], at, stay)
             };
             let (path, looked) = best_once(net, gains);
-            progress.worked(STAY * looked);
+            let counted: usize = beside.values().map(|b| b.counted.take()).sum();
+            progress.worked(STAY * looked + counted / COUNTED);
             self.units[n].route = component.search.follow(&path);
             let full = |v: &Visit| {
                 let mut there = v.able.there.iter();
@@ -234,10 +239,14 @@ impl<'a> Crew<'a> {
 struct Beside {
     /// What each of them could breed, by slot, the fastest first.
     caps: BTreeMap<i64, Vec<u32>>,
+    /// Places that they make, by slot from the first.
+    places: Vec<u32>,
     /// Slots in which those on routes take all boxes.
     full: BTreeSet<i64>,
     /// Head bred.
     head: u32,
+    /// Slots and lots that were counted so far.
+    counted: Cell<usize>,
 }
 
 impl Beside {
@@ -252,13 +261,16 @@ impl Beside {
             caps.sort_unstable_by(|a, b| b.cmp(a));
         }
         let slots = crew.here[s].first..=crew.here[s].last;
-        Self {
+        let full = |k: &i64| crew.people(s, *k) >= crew.boxes[s];
+        let mut beside = Self {
             caps,
-            full: slots
-                .filter(|k| crew.people(s, *k) >= crew.boxes[s])
-                .collect(),
+            places: Vec::new(),
+            full: slots.clone().filter(full).collect(),
             head: crew.cover(s),
-        }
+            counted: Cell::default(),
+        };
+        beside.places = slots.map(|k| beside.with(k, 0, crew.boxes[s])).collect();
+        beside
     }
 
     /// Places of a slot with one more who breeds so many there.
@@ -271,14 +283,13 @@ impl Beside {
 
     /// Head bred with one more who leaves as a round is done.
     fn head(&self, lots: &[Lot], (first, boxes): (i64, u32), stay: &Stay, end: &End) -> u32 {
-        let others = self.caps.keys().map(|k| (*k, self.with(*k, 0, boxes)));
-        let mut places: BTreeMap<i64, u32> = others.collect();
+        let mut places = self.places.clone();
         for (n, (k, cows)) in stay.slots[..=end.slot].iter().enumerate() {
             let cows = if n == end.slot { end.cows } else { *cows };
-            let slot = first + *k as i64;
-            places.insert(slot, self.with(slot, cows, boxes));
+            places[*k] = self.with(first + *k as i64, cows, boxes);
         }
-        covered(lots, &places)
+        self.counted.update(|n| n + places.len() + lots.len());
+        covered_at(lots, (first..).zip(places))
     }
 
     /// What one more adds by a stay, up to each of its rounds.

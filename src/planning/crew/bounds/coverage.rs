@@ -6,23 +6,23 @@ use std::collections::{BTreeMap, BinaryHeap};
 
 use crate::planning::crew::sessions::unstaffed::{Lot, Ticks};
 
-/// How many of each lot can be bred with so many places a slot.
-fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
+/// How many of each lot can be bred with so many places a slot, in order of the slots.
+fn coverage(lots: &[Lot], places: impl IntoIterator<Item = (i64, u32)>) -> Vec<u32> {
     let mut order: Vec<usize> = (0..lots.len()).collect();
     order.sort_by_key(|l| lots[*l].first);
     let mut next = order.into_iter().peekable();
     let mut waiting: BinaryHeap<Reverse<(i64, usize, u32)>> = BinaryHeap::new();
     let mut bred = vec![0; lots.len()];
     for (slot, cap) in places {
-        while let Some(l) = next.next_if(|l| lots[*l].first <= *slot) {
+        while let Some(l) = next.next_if(|l| lots[*l].first <= slot) {
             waiting.push(Reverse((lots[l].last, l, lots[l].head)));
         }
-        let mut left = *cap;
+        let mut left = cap;
         while left > 0 {
             let Some(Reverse((last, l, head))) = waiting.pop() else {
                 break;
             };
-            if last < *slot {
+            if last < slot {
                 continue;
             }
             let take = left.min(head);
@@ -37,6 +37,11 @@ fn coverage(lots: &[Lot], places: &BTreeMap<i64, u32>) -> Vec<u32> {
 }
 
 pub(crate) fn covered(lots: &[Lot], places: &BTreeMap<i64, u32>) -> u32 {
+    covered_at(lots, places.iter().map(|(slot, places)| (*slot, *places)))
+}
+
+/// The same, with places in order of the slots.
+pub(crate) fn covered_at(lots: &[Lot], places: impl IntoIterator<Item = (i64, u32)>) -> u32 {
     coverage(lots, places).iter().sum()
 }
 
@@ -71,12 +76,12 @@ mod tests {
 
     #[test]
     fn earliest_deadline_covers_most() {
-        let places = BTreeMap::from([(0, 2), (1, 2), (2, 2)]);
+        let places = [(0, 2), (1, 2), (2, 2)];
         // Four that must be done by slot 1 and two that may wait.
-        let bred = coverage(&[Lot::within(0, 2, 2), Lot::within(0, 1, 4)], &places);
+        let bred = coverage(&[Lot::within(0, 2, 2), Lot::within(0, 1, 4)], places);
         assert_eq!(bred, [2, 4]);
         // A lot whose hours hold no slot is never covered.
-        assert_eq!(coverage(&[Lot::within(3, 2, 5)], &places), [0]);
-        assert_eq!(coverage(&[Lot::within(0, 0, 5)], &places), [2]);
+        assert_eq!(coverage(&[Lot::within(3, 2, 5)], places), [0]);
+        assert_eq!(coverage(&[Lot::within(0, 0, 5)], places), [2]);
     }
 }

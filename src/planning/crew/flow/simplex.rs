@@ -13,14 +13,17 @@ const TOUCHED: usize = 100;
 /// No node, no arc.
 const NONE: usize = usize::MAX;
 
-/// An arc with what flows through it, of at most `most`.
+/// An arc.
 struct Line {
-    from: usize,
-    to: usize,
-    most: i64,
+    from: u32,
+    to: u32,
     cost: i64,
-    flow: i64,
-    in_tree: bool,
+}
+
+/// What flows through a line, of at most `most`.
+struct Flow {
+    most: i64,
+    now: i64,
 }
 
 /// A node of the tree: what it hangs on and what hangs on it.
@@ -30,7 +33,6 @@ struct Node {
     /// The line to the parent.
     line: usize,
     depth: usize,
-    potential: i64,
     first_child: usize,
     before: usize,
     after: usize,
@@ -38,7 +40,15 @@ struct Node {
 
 struct Tree {
     lines: Vec<Line>,
+    /// The arc of each line; none of those behind.
+    arcs: Vec<usize>,
+    flows: Vec<Flow>,
+    /// By line, what makes one step's difference of its reduced cost a gain: -1 if it is empty, 1 if it is full,
+    /// 0 in the tree or where nothing can flow. Apart from the lines, as all are gone through again and again.
+    sides: Vec<i8>,
     nodes: Vec<Node>,
+    /// By node.
+    potentials: Vec<i64>,
     /// Lines and nodes looked at so far.
     touched: usize,
 }
@@ -53,62 +63,78 @@ pub(crate) fn cheapest(
     let mut tree = Tree::new(network, bounds, cost)?;
     tree.improve();
     progress.worked(tree.touched / TOUCHED);
-    if tree.lines[network.arcs.len() + 1..]
-        .iter()
-        .any(|l| l.cost > 0 && l.flow > 0)
-    {
+    let lines = tree.lines.iter().zip(&tree.flows);
+    let mut own = lines.skip(tree.arcs.len() + 1);
+    if own.any(|(line, flow)| line.cost > 0 && flow.now > 0) {
         return Err("no flow keeps within the bounds".into());
     }
-    let flows = tree.lines.iter().zip(bounds);
-    Ok(flows.map(|(l, (low, _))| low + l.flow as u32).collect())
+    let mut flows: Vec<u32> = bounds.iter().map(|(low, _)| *low).collect();
+    for (n, flow) in tree.arcs.iter().zip(&tree.flows) {
+        flows[*n] += flow.now as u32;
+    }
+    Ok(flows)
 }
 
 impl Tree {
     /// Each node hangs on a root by a line of its own, which is too dear to be used in the end.
     fn new(network: &Network, bounds: &[(u32, u32)], cost: &[i64]) -> Result<Self, String> {
-        let root = network.nodes;
-        let mut lines: Vec<Line> = Vec::with_capacity(network.arcs.len() + root + 1);
+        let (root, arcs) = (network.nodes, network.arcs.len());
+        let all_lines = arcs + root + 1;
+        let mut tree = Self {
+            lines: Vec::with_capacity(all_lines),
+            flows: Vec::with_capacity(all_lines),
+            sides: Vec::with_capacity(all_lines),
+            nodes: vec![Node::alone(); root + 1],
+            potentials: vec![0; root + 1],
+            arcs: Vec::with_capacity(arcs),
+            touched: 0,
+        };
         // What must flow in any case comes out of one node and into the other.
         let mut supply = vec![0_i64; root];
         let mut all = 0;
-        for (n, arc) in network.arcs.iter().enumerate() {
-            let (low, high) = bounds[n];
+        // The arcs of a lot stand together. Mixed, a block of lines has some of many lots, and its best is better.
+        let apart = arcs.isqrt() + 1;
+        for n in (0..apart).flat_map(|first| (first..arcs).step_by(apart)) {
+            let (arc, (low, high)) = (&network.arcs[n], bounds[n]);
             supply[arc.from] -= i64::from(low);
             supply[arc.to] += i64::from(low);
-            all += if arc.from == SOURCE {
-                i64::from(high)
-            } else {
-                0
-            };
-            lines.push(Line::new(arc.from, arc.to, i64::from(high - low), cost[n]));
+            if arc.from == SOURCE {
+                all += i64::from(high);
+            }
+            tree.line(arc.from, arc.to, i64::from(high - low), cost[n]);
+            tree.arcs.push(n);
         }
         // What comes out at the sink goes in at the source again.
-        lines.push(Line::new(SINK, SOURCE, all, 0));
+        tree.line(SINK, SOURCE, all, 0);
         let dearest = cost.iter().map(|c| c.abs()).max().unwrap_or(0);
         let dear = (dearest + 1).checked_mul(2 * (root as i64 + 1));
         // A potential is a sum of costs along a path.
         let dear = dear
             .filter(|d| *d < i64::MAX / 4)
             .ok_or("costs too large")?;
-        let mut tree = Self {
-            lines,
-            nodes: vec![Node::alone(); root + 1],
-            touched: 0,
-        };
         for (n, supply) in supply.into_iter().enumerate() {
             let (from, to, cost) = if supply >= 0 {
                 (n, root, 0)
             } else {
                 (root, n, dear)
             };
-            let mut line = Line::new(from, to, i64::MAX / 4, cost);
-            (line.flow, line.in_tree) = (supply.abs(), true);
-            tree.lines.push(line);
-            tree.hang(n, root, tree.lines.len() - 1);
+            let line = tree.line(from, to, i64::MAX / 4, cost);
+            tree.flows[line].now = supply.abs();
+            tree.sides[line] = 0;
+            tree.hang(n, root, line);
             tree.nodes[n].depth = 1;
-            tree.nodes[n].potential = if supply >= 0 { 0 } else { cost };
+            tree.potentials[n] = cost;
         }
         Ok(tree)
+    }
+
+    /// Adds an empty line outside the tree.
+    fn line(&mut self, from: usize, to: usize, most: i64, cost: i64) -> usize {
+        let (from, to) = (from as u32, to as u32);
+        self.lines.push(Line { from, to, cost });
+        self.flows.push(Flow { most, now: 0 });
+        self.sides.push(if most == 0 { 0 } else { -1 });
+        self.lines.len() - 1
     }
 
     /// Steps as long as a line outside the tree makes the flow cheaper: the best of a block of lines,
@@ -139,37 +165,37 @@ impl Tree {
 
     /// How much cheaper one more, or one less, through a line makes the flow.
     fn gain(&self, n: usize) -> i64 {
-        let l = &self.lines[n];
-        if l.in_tree || l.most == 0 {
-            return 0;
+        match self.sides[n] {
+            0 => 0,
+            side => {
+                let line = &self.lines[n];
+                let potential = |node: u32| self.potentials[node as usize];
+                i64::from(side) * (line.cost + potential(line.from) - potential(line.to))
+            }
         }
-        let reduced = l.cost + self.nodes[l.from].potential - self.nodes[l.to].potential;
-        if l.flow == 0 { -reduced } else { reduced }
     }
 
     /// How much more can go up from a node to its parent, or down.
     fn room(&self, node: usize, up: bool) -> i64 {
-        let l = &self.lines[self.nodes[node].line];
-        if (l.from == node) == up {
-            l.most - l.flow
+        let line = self.nodes[node].line;
+        let flow = &self.flows[line];
+        if (self.lines[line].from as usize == node) == up {
+            flow.most - flow.now
         } else {
-            l.flow
+            flow.now
         }
     }
 
     /// Sends as much as can be round the circle that a line closes with the tree. What is then full or
     /// empty leaves the tree for it.
     fn step(&mut self, line: usize) {
-        let l = &self.lines[line];
+        let Line { from, to, .. } = self.lines[line];
+        let (from, to) = (from as usize, to as usize);
         // Round from the first to the second node of the line, up from there, and down to the first.
-        let forward = l.flow == 0;
-        let (first, second) = if forward {
-            (l.from, l.to)
-        } else {
-            (l.to, l.from)
-        };
+        let forward = self.flows[line].now == 0;
+        let (first, second) = if forward { (from, to) } else { (to, from) };
         let (mut down, mut up) = (first, second);
-        let mut most = l.most;
+        let mut most = self.flows[line].most;
         let mut leaves: Option<(usize, bool)> = None;
         // Of several, the last on the way round from the top leaves: so the tree stays strongly feasible.
         // The line itself comes after those on the way down, and before those on the way up.
@@ -193,7 +219,7 @@ impl Tree {
         for (mut node, goes_up) in [(first, false), (second, true)] {
             while node != top {
                 let line = self.nodes[node].line;
-                let along = (self.lines[line].from == node) == goes_up;
+                let along = (self.lines[line].from as usize == node) == goes_up;
                 self.send(line, along, most);
                 node = self.nodes[node].parent;
             }
@@ -205,14 +231,26 @@ impl Tree {
                 (second, first)
             };
             let old = self.nodes[node].line;
-            self.lines[old].in_tree = false;
-            self.lines[line].in_tree = true;
+            self.sides[old] = self.side(old);
+            self.sides[line] = 0;
             self.turn(inside, outside, node, line);
+        } else {
+            self.sides[line] = self.side(line);
+        }
+    }
+
+    /// The side of a line outside the tree.
+    fn side(&self, line: usize) -> i8 {
+        let flow = &self.flows[line];
+        match flow.now {
+            _ if flow.most == 0 => 0,
+            0 => -1,
+            _ => 1,
         }
     }
 
     fn send(&mut self, line: usize, forward: bool, more: i64) {
-        self.lines[line].flow += if forward { more } else { -more };
+        self.flows[line].now += if forward { more } else { -more };
     }
 
     /// The part of the tree below `top` hangs on `outside` from now on, by `line` from `inside`.
@@ -229,19 +267,20 @@ impl Tree {
         }
         // All below has another depth, and a potential that differs by as much.
         let l = &self.lines[line];
-        let at_outside = self.nodes[outside].potential;
-        let new = if l.from == outside {
+        let at_outside = self.potentials[outside];
+        let new = if l.from as usize == outside {
             at_outside + l.cost
         } else {
             at_outside - l.cost
         };
-        let more = new - self.nodes[inside].potential;
+        let more = new - self.potentials[inside];
         let mut open = vec![inside];
         while let Some(node) = open.pop() {
             self.touched += 1;
             let depth = self.nodes[self.nodes[node].parent].depth + 1;
+            self.potentials[node] += more;
             let here = &mut self.nodes[node];
-            (here.depth, here.potential) = (depth, here.potential + more);
+            here.depth = depth;
             let mut child = here.first_child;
             while child != NONE {
                 open.push(child);
@@ -278,26 +317,12 @@ impl Tree {
     }
 }
 
-impl Line {
-    const fn new(from: usize, to: usize, most: i64, cost: i64) -> Self {
-        Self {
-            from,
-            to,
-            most,
-            cost,
-            flow: 0,
-            in_tree: false,
-        }
-    }
-}
-
 impl Node {
     const fn alone() -> Self {
         Self {
             parent: NONE,
             line: NONE,
             depth: 0,
-            potential: 0,
             first_child: NONE,
             before: NONE,
             after: NONE,

@@ -155,7 +155,7 @@ impl<'a> Why<'a> {
             crowded: false,
             away: others.flat_map(|(.., who)| who.iter().copied()).collect(),
             proof: None,
-            progress: Budget::apart(self.progress, self.work),
+            progress: Budget::whole(self.progress, self.work),
             left_out: Cell::new(false),
         };
         let whole = match self.reasons {
@@ -186,7 +186,7 @@ impl<'a> Why<'a> {
             replan,
             whole: Box::new(whole),
             before: self.bred.values().sum(),
-            progress: Budget::apart(self.progress, self.work),
+            progress: Budget::whole(self.progress, self.work),
         }
     }
 

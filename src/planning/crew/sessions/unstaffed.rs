@@ -151,9 +151,16 @@ impl Unstaffed {
         self.able.len() as u64 * slots
     }
 
-    /// The lots of all dues.
+    /// The lots of all dues, those of the same slots as one, in order of the first slot.
     pub(crate) fn all_lots(&self) -> Vec<Lot> {
-        self.lots.iter().flatten().copied().collect()
+        let mut lots: Vec<Lot> = self.lots.iter().flatten().copied().collect();
+        lots.sort_unstable_by_key(|l| (l.first, l.last, l.cow));
+        lots.dedup_by(|lot, before| {
+            let same = (lot.first, lot.last) == (before.first, before.last);
+            before.head += if same { lot.head } else { 0 };
+            same
+        });
+        lots
     }
 
     /// Head due.
