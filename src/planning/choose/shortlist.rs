@@ -211,6 +211,14 @@ impl Ord for Queued {
     }
 }
 
+/// A candidate whose protocol has its rows.
+struct PassedOver {
+    candidate: Candidate,
+    /// As good as hoped for, until counted.
+    values: Values,
+    counted: bool,
+}
+
 /// The list, by points: at most `most` rows, and at most `each` of one protocol.
 pub(super) fn shortlist(
     field: &Field<'_>,
@@ -236,7 +244,7 @@ pub(super) fn shortlist(
     let mut rows: Vec<Judged> = Vec::new();
     let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
     // Not listed, as its protocol has its rows; but what it beats is not listed either.
-    let mut passed_over: Vec<(Candidate, Values)> = Vec::new();
+    let mut passed_over: Vec<PassedOver> = Vec::new();
     while let Some(Reverse(next)) = queue.pop() {
         let full = of_protocol.get(&next.protocol).copied().unwrap_or(0) >= each;
         let listed = rows
@@ -247,7 +255,11 @@ pub(super) fn shortlist(
             continue;
         }
         if full && listed.is_none() {
-            passed_over.push((next.candidate, next.values));
+            passed_over.push(PassedOver {
+                counted: next.judged.is_some(),
+                candidate: next.candidate,
+                values: next.values,
+            });
             continue;
         }
         match next.judged {
@@ -264,10 +276,15 @@ pub(super) fn shortlist(
                 Some(row) => rows[row].equal.push(judged.candidate.start),
                 None if rows.len() < most => {
                     let mut beaten = false;
-                    for (other, hopeful) in &passed_over {
-                        if hopeful.beats(&judged.values, weights) {
-                            let other = field.judge(scene, *other, hopeful)?;
-                            beaten |= other.values.beats(&judged.values, weights);
+                    for other in &mut passed_over {
+                        if other.values.beats(&judged.values, weights) && !other.counted {
+                            let values = &other.values;
+                            other.values = field.judge(scene, other.candidate, values)?.values;
+                            other.counted = true;
+                        }
+                        beaten = other.values.beats(&judged.values, weights);
+                        if beaten {
+                            break;
                         }
                     }
                     if beaten {
