@@ -96,12 +96,51 @@ impl Progress for OnlyStop<'_> {
     }
 }
 
+/// Counts work that another looks on at.
+pub(crate) struct Counted<'a> {
+    progress: &'a dyn Progress,
+    work: AtomicI64,
+}
+
+impl<'a> Counted<'a> {
+    pub(crate) const fn new(progress: &'a dyn Progress) -> Self {
+        let work = AtomicI64::new(0);
+        Self { progress, work }
+    }
+
+    /// Work done so far.
+    pub(crate) fn work(&self) -> i64 {
+        self.work.load(Ordering::Relaxed)
+    }
+}
+
+impl Progress for Counted<'_> {
+    fn reached(&self, stage: Stage, done: usize, of: usize) {
+        self.progress.reached(stage, done, of);
+    }
+
+    fn worked(&self, work: usize) {
+        self.work.fetch_add(work as i64, Ordering::Relaxed);
+        self.progress.worked(work);
+    }
+
+    fn stop(&self) -> bool {
+        self.progress.stop()
+    }
+
+    fn by_hand(&self) -> bool {
+        self.progress.by_hand()
+    }
+
+    fn left(&self) -> i64 {
+        self.progress.left()
+    }
+}
+
 /// Asks for an end after so much work, or when another does: for plans that are made on the way to an
 /// answer.
 pub(crate) struct Budget<'a> {
     progress: &'a dyn Progress,
-    /// In all.
-    work: i64,
     left: AtomicI64,
     /// True if what others spend does not end this.
     apart: bool,
@@ -113,7 +152,6 @@ impl<'a> Budget<'a> {
     pub(crate) const fn new(progress: &'a dyn Progress, work: i64) -> Self {
         Self {
             progress,
-            work,
             left: AtomicI64::new(work),
             apart: false,
             whole: false,
@@ -135,11 +173,6 @@ impl<'a> Budget<'a> {
             whole: true,
             ..Self::apart(progress, work)
         }
-    }
-
-    /// Work done so far.
-    pub(crate) fn spent(&self) -> i64 {
-        self.work - self.left.load(Ordering::Relaxed)
     }
 
     /// True if the work is used up, whoever asks for the end.
@@ -207,6 +240,18 @@ mod tests {
         assert!(!left.stop());
         by_hand.store(true, Ordering::Relaxed);
         assert!(left.stop());
+    }
+
+    #[test]
+    fn a_budget_of_all_or_nothing_ends_as_if_by_hand() {
+        let counted = Counted::new(&NoProgress);
+        let (whole, apart) = (Budget::whole(&counted, 60), Budget::apart(&counted, 60));
+        for budget in [&whole, &apart] {
+            budget.worked(61);
+            assert!(budget.stop());
+        }
+        assert!(whole.by_hand() && !apart.by_hand() && !counted.stop());
+        assert_eq!(counted.work(), 122);
     }
 
     #[test]

@@ -12,8 +12,8 @@ use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
-use crate::base::progress::{Budget, NoProgress, OnlyStop, Progress};
-use crate::planning::crew::{self, Draft, Reasons, Workload};
+use crate::base::progress::{Budget, Counted, NoProgress, OnlyStop, Progress};
+use crate::planning::crew::{self, Draft, Proof, Reasons, Workload};
 use crate::planning::dating;
 use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
@@ -68,11 +68,11 @@ pub fn plan_with(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
-    let once = Budget::new(progress, i64::MAX);
+    let once = Counted::new(progress);
     let (mut settled, said) = settled(season, &once)?;
     findings.extend(said);
     let mut first = drafted(&settled, matings, &once)?;
-    let work = once.spent();
+    let work = once.work();
     if missed(&first.draft.workload) > 0
         && let Some(fine) = crew::finest(&settled, &first.dated.dues)
     {
@@ -100,11 +100,13 @@ pub fn plan_with(
         let again = drafted(&settled, matings, &progress).ok()?;
         (!progress.stop()).then(|| again.draft.bred())
     };
-    let more_settled = season.has_open_pens() || stays::may_clash(season);
-    let reasons = match options.reasons {
-        true if more_settled => Reasons::Told(Some(&replan)),
-        true => Reasons::Told(None),
-        false => Reasons::LeftOut,
+    let reasons = if options.reasons {
+        Reasons::Told(Some(Proof {
+            replan: &replan,
+            needed: season.has_open_pens() || stays::may_clash(season),
+        }))
+    } else {
+        Reasons::LeftOut
     };
     let workload = draft.explained(&settled, &dated, reasons, progress);
     findings.extend(share_spread(&settled, left_anyway.iter().sum(), progress)?);

@@ -307,12 +307,14 @@ def made_small(thawline, seed, number, most_seconds, keep, left_out):
 
 def soak(args, thawline, seed, left_out):
     groups, shown, seconds, done = Counter(), {}, [], 0
-    failed, begin = 0, time.monotonic()
+    failed, begin, ended = 0, time.monotonic(), []
     numbers = iter([args.only] if args.only is not None else range(args.first, args.first + args.seasons))
     with ProcessPoolExecutor(args.jobs) as pool:
         waiting = set()
+        # Asked to end, it tells what it has seen.
+        signal.signal(signal.SIGTERM, lambda *_: ended.append(True))
         while True:
-            while len(waiting) < 2 * args.jobs and time.monotonic() - begin < args.seconds:
+            while len(waiting) < 2 * args.jobs and time.monotonic() - begin < args.seconds and not ended:
                 number = next(numbers, None)
                 if number is None:
                     break

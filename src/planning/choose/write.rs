@@ -59,11 +59,23 @@ impl Chosen {
     }
 }
 
-/// Starts of pens that belong to another start of their group.
+/// Starts of pens that belong to another start of their group;
 const OWN_STARTS: &[&str] = &["pen_starts", "latest_start"];
 
-/// The season file with these rows as protocol and start of their groups, and all else as it was. Starts of
-/// pens that were for another start are left out: a note names each.
+/// and days that belong to another protocol, where all of a group begin together.
+const OWN_STARTS_AND_DAYS: &[&str] = &["pen_starts", "latest_start", "days"];
+
+/// What a row leaves out of its group.
+fn left_out(row: &Row) -> &'static [&'static str] {
+    if row.protocol.begins_as_one() {
+        OWN_STARTS_AND_DAYS
+    } else {
+        OWN_STARTS
+    }
+}
+
+/// The season file with these rows as protocol and start of their groups, and all else as it was. Starts and
+/// days of pens that were for another start or protocol are left out: a note names each.
 ///
 /// # Errors
 /// A finding where the file is written in a way that cannot be changed safely.
@@ -74,14 +86,22 @@ pub fn write(
 ) -> Result<(String, Vec<Finding>), Error> {
     let tree = Tree::parse(file, bytes)?;
     let text = String::from_utf8_lossy(bytes);
-    let fields = picked.iter().flat_map(|(nth, _)| {
-        let own = OWN_STARTS.iter();
+    let fields = picked.iter().flat_map(|(nth, row)| {
+        let own = left_out(row).iter();
         own.map(move |key| (*key, format!("groups[{nth}].{key}")))
     });
     let gone = fields.filter(|(_, field)| tree.has(field));
     let gone = gone.map(|(key, field)| {
-        let what = format!("`{key}` was for another start, so the copy leaves it out");
-        let hint = "pens begin one after the other from the chosen start, as they were counted";
+        let (what, hint) = match key {
+            "days" => (
+                "the protocol feeds the group or watches it for heat as one, so the copy leaves `days` out".into(),
+                "all pens begin on the chosen day, as they were counted",
+            ),
+            _ => (
+                format!("`{key}` was for another start, so the copy leaves it out"),
+                "pens begin one after the other from the chosen start, as they were counted",
+            ),
+        };
         Finding::note(Code::PenStartsChosen, what)
             .at(tree.place(&field))
             .hint(hint)
@@ -100,7 +120,7 @@ pub fn write(
             ],
             before: "wishes",
             // These would move pens away from the start that was chosen.
-            gone: OWN_STARTS,
+            gone: left_out(row),
         })
         .collect();
     Ok((edit::set(&text, &tree, &settings)?, gone))

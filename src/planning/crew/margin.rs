@@ -73,12 +73,22 @@ impl Binding {
 /// asked to stop.
 pub type Replan<'a> = dyn Fn(&Season, &dyn Progress) -> Option<u32> + Sync + 'a;
 
+/// How a season is planned again.
+#[derive(Clone, Copy)]
+pub struct Proof<'a> {
+    /// Plans it.
+    pub replan: &'a Replan<'a>,
+    /// True where more is settled than the crew, such as turns of a tank: what is too much work to be planned again
+    /// is not told.
+    pub needed: bool,
+}
+
 /// How far the reasons for what is not covered are looked for.
 #[derive(Clone, Copy)]
 pub enum Reasons<'a> {
-    /// Every limit is lifted and the season planned again. Where more is settled than the crew, such as
-    /// turns of a tank, this plans it.
-    Told(Option<&'a Replan<'a>>),
+    /// Every limit is lifted and the crew counted again; what that breeds more, the whole season planned again bears
+    /// out.
+    Told(Option<Proof<'a>>),
     /// Left out, where nobody reads them.
     LeftOut,
 }

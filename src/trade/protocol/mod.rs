@@ -329,6 +329,12 @@ impl Protocol {
         self.steps.iter().filter(|s| s.is_chute_work()).count()
     }
 
+    /// True if all of a group begin on one day: it is fed, or watched for heat, as one.
+    #[must_use]
+    pub fn begins_as_one(&self) -> bool {
+        self.steps.iter().any(|s| s.lasts_days.is_some())
+    }
+
     /// Elapsed time from the start to each step's aim, a day counted as 24 hours: for lists, and
     /// for the order of steps. Real dates come from `dating`.
     #[must_use]

@@ -4,6 +4,7 @@ use super::raw;
 use super::rules::Rulebook;
 use crate::base::error::{Code, Finding};
 use crate::base::time::{in_range, parse_clock, parse_date, parse_local, read};
+use crate::trade::protocol::Protocol;
 
 /// Pens further apart than this are groups of their own.
 const MOST_DAYS_APART: i64 = 7;
@@ -31,7 +32,7 @@ impl Rulebook<'_> {
     /// True if a group's animals are fed, or watched for heat, all together.
     fn as_one(&self, g: &raw::Group) -> bool {
         let protocol = g.protocol.as_ref().and_then(|id| self.library.get(id));
-        protocol.is_some_and(|p| p.steps.iter().any(|s| s.lasts_days.is_some()))
+        protocol.is_some_and(Protocol::begins_as_one)
     }
 
     /// Pens that begin at times of their own: one for each pen, none before the group's start; on

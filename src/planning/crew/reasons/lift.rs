@@ -20,7 +20,7 @@ use crate::planning::crew::sessions::grain::as_fine;
 use crate::planning::crew::sessions::parts::{self, NEAR};
 use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed};
 use crate::planning::crew::straws::{allot, reserve};
-use crate::planning::crew::{Allotted, Binding, Replan, Session, unstaffed_of};
+use crate::planning::crew::{Allotted, Binding, Proof, Session, unstaffed_of};
 use crate::planning::dating::{self, DatedSeason, Due, Half};
 use crate::trade::season::{Order, Season};
 
@@ -65,17 +65,17 @@ pub(crate) struct Bench<'a> {
     pub(crate) crowded: bool,
     /// Those who breed at another session about that time.
     pub(crate) away: BTreeSet<usize>,
-    /// None where the crew is all that is settled.
-    pub(crate) proof: Option<Proof<'a>>,
+    /// None where nothing more than the crew is planned.
+    pub(crate) proof: Option<Again<'a>>,
     /// Asks for an end when enough was planned again.
     pub(crate) progress: Budget<'a>,
     /// True once something was too much work to be planned again.
     pub(crate) left_out: Cell<bool>,
 }
 
-/// Where a plan settles more than the crew: planned again with all of it.
-pub(crate) struct Proof<'a> {
-    pub(crate) replan: &'a Replan<'a>,
+/// The whole season, planned again.
+pub(crate) struct Again<'a> {
+    pub(crate) proof: Proof<'a>,
     /// The whole season of one that is changed here.
     pub(crate) whole: Box<dyn Fn(&Season) -> Season + 'a>,
     /// Head bred in all now.
@@ -319,16 +319,19 @@ impl Bench<'_> {
 
     /// A gain as the whole plan bears it out; none where it does not, or where that was not looked for.
     pub(crate) fn proven(&self, changed: &Season, gain: Gain) -> Option<Gain> {
-        let Some(proof) = &self.proof else {
+        let Some(again) = &self.proof else {
             return Some(gain);
         };
-        let then = if proof.progress.stop() {
+        let then = if again.progress.stop() {
             None
         } else {
-            (proof.replan)(&(proof.whole)(changed), &proof.progress)
+            (again.proof.replan)(&(again.whole)(changed), &again.progress)
         };
+        if then.is_none() && !again.proof.needed {
+            return Some(gain);
+        }
         self.left_out.set(self.left_out.get() || then.is_none());
-        let all = then?.saturating_sub(proof.before).min(gain.all);
+        let all = then?.saturating_sub(again.before).min(gain.all);
         (all > 0).then(|| Gain {
             all,
             here: gain.here.min(all),

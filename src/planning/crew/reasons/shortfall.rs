@@ -13,7 +13,7 @@ use std::sync::OnceLock;
 use chrono::TimeDelta;
 
 use super::hints::{Helps, hints};
-use super::lift::{self, Bench, Gain, Key, LIMITS, Proof, key};
+use super::lift::{self, Again, Bench, Gain, Key, LIMITS, key};
 use super::near::{Near, Runs};
 use super::words;
 use crate::base::progress::{Budget, Progress};
@@ -21,7 +21,7 @@ use crate::planning::crew::bounds::by_slot;
 use crate::planning::crew::sessions::unstaffed::{Slots, Unstaffed, lots};
 use crate::planning::crew::straws::allot;
 use crate::planning::crew::{
-    Allotted, Binding, Lifted, Margin, Reasons, Replan, Session, Uncovered,
+    Allotted, Binding, Lifted, Margin, Proof, Reasons, Session, Uncovered,
 };
 use crate::planning::dating::{DatedSeason, Due};
 use crate::trade::season::Season;
@@ -159,8 +159,8 @@ impl<'a> Why<'a> {
             left_out: Cell::new(false),
         };
         let whole = match self.reasons {
-            Reasons::Told(Some(replan)) => Bench {
-                proof: Some(self.proof(replan, near)),
+            Reasons::Told(Some(proof)) => Bench {
+                proof: Some(self.again(proof, near)),
                 ..whole
             },
             _ => whole,
@@ -177,13 +177,13 @@ impl<'a> Why<'a> {
         }
     }
 
-    fn proof<'s>(&'s self, replan: &'s Replan<'s>, near: Option<&'s Near>) -> Proof<'s> {
+    fn again<'s>(&'s self, proof: Proof<'s>, near: Option<&'s Near>) -> Again<'s> {
         let whole = move |changed: &Season| match near {
             Some(near) => near.onto(self.season, changed),
             None => changed.clone(),
         };
-        Proof {
-            replan,
+        Again {
+            proof,
             whole: Box::new(whole),
             before: self.bred.values().sum(),
             progress: Budget::whole(self.progress, self.work),
