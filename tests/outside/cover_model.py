@@ -53,11 +53,9 @@ class Model:
         if terms:
             self.rows.append((terms, bound))
 
-    def maximize(self, wanted):
-        """The largest sum of the wanted variables."""
+    def solved(self, wanted, seconds):
+        """What HiGHS finds in that time."""
         n = len(self.upper)
-        if not wanted:
-            return 0
         cost = np.zeros(n)
         cost[wanted] = -1
         data = [(c, r, v) for r, (terms, _) in enumerate(self.rows) for c, v in terms]
@@ -66,13 +64,19 @@ class Model:
         upper = np.array([bound for _, bound in self.rows], dtype=float)
         # Whole numbers all over: a gap below one head is a proof.
         most = max(1, sum(self.upper[v] for v in wanted))
-        result = milp(
+        return milp(
             cost,
             integrality=np.ones(n),
             bounds=Bounds(0, np.array(self.upper, dtype=float)),
             constraints=LinearConstraint(matrix, -np.inf, upper),
-            options={"mip_rel_gap": 0.5 / most, "time_limit": 120},
+            options={"mip_rel_gap": 0.5 / most, "time_limit": seconds},
         )
+
+    def maximize(self, wanted):
+        """The largest sum of the wanted variables."""
+        if not wanted:
+            return 0
+        result = self.solved(wanted, 120)
         if result.status != 0:
             raise RuntimeError(f"the model was not solved: {result.message}")
         value = -result.fun
@@ -88,8 +92,16 @@ def most_covered(season, dues, sessions):
     return cover
 
 
-def _covered(season, dues, sessions, boxes_empty):
-    """The head, and whether anybody's cow enters a box in a slot in which others may hold it."""
+def whole_sessions(season, dues, sessions):
+    """The model in which nobody minds a box, and its variables of animals bred at set hours."""
+    model, bred, *_ = _bred(season, sessions, False)
+    _straws(season, dues, bred, model)
+    return model, [v for of in bred.values() for v in of]
+
+
+def _bred(season, sessions, boxes_empty):
+    """The model without straws, its variables of each due, whether anybody's cow enters a box in a slot in which
+    others may hold it, and how many choices there are of sessions and at boxes."""
     model, crossing = Model(), False
     bred = {}  # variables of each due
     sent = {}
@@ -141,6 +153,12 @@ def _covered(season, dues, sessions, boxes_empty):
         for k, animals in arriving.items():
             model.at_most([(1, v) for v in animals] + [(-1, v) for v in work[k]], 0)
 
+    return model, bred, crossing, len(clashing), box_choices
+
+
+def _covered(season, dues, sessions, boxes_empty):
+    """The head, and whether anybody's cow enters a box in a slot in which others may hold it."""
+    model, bred, crossing, choices, box_choices = _bred(season, sessions, boxes_empty)
     heat = _straws(season, dues, bred, model)
     timed = [v for of in bred.values() for v in of]
     most = model.maximize(timed)
@@ -155,7 +173,7 @@ def _covered(season, dues, sessions, boxes_empty):
         least=most,
         after_heat=after_heat,
         with_heat=with_heat,
-        choices=len(clashing),
+        choices=choices,
         box_choices=box_choices,
         short=_can_have_straws(season) < wants or with_heat < most + all_heat,
     )
