@@ -345,7 +345,7 @@ pub fn still_open(group: &GroupFacts) -> Finding {
 }
 
 /// Work of counting in finer steps, in about microseconds.
-const FINE_WORK: i64 = 4_000_000;
+const FINE_WORK: i64 = 8_000_000;
 
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.
