@@ -609,31 +609,30 @@ fn the_first_cow_is_not_bred_on_the_day_before() {
     }
 }
 
+/// The group as chosen, planned from a copy of the file that leaves out this field.
+fn written_without(field: &str, text: &str) -> season::Group {
+    let found = choose(&read(text), &LIBRARY, Some("g"), FEW, &NoProgress).unwrap();
+    let picked = found.picked(None).unwrap();
+    let (copy, notes) = thawline::choose::write("s.yaml", text.as_bytes(), &picked).unwrap();
+    assert_eq!(notes[0].place.as_ref().unwrap().field, field);
+    let (mut season, _) = crate::support::plan_of(&copy);
+    let group = season.groups.remove(0);
+    assert_eq!(group.start, found.groups[0].rows[0].start.local);
+    group
+}
+
 /// Pens with hours of their own would stay where they are when the start moves.
 #[test]
 fn a_choice_is_written_without_other_starts() {
     let text = "format: thawline.season/1\nname: c\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 120, breeding_boxes: 2}]\ngroups:\n  - {id: g, site: s, class: cow, head: 40, pens: 2, bulls: [b], protocol: cow-co-synch, start: 2028-05-05T08:00, pen_starts: [2028-05-05T08:00, 2028-05-05T10:00], wishes: {breed_from: 2028-05-14, breed_to: 2028-05-18}}\ncrew: [{id: t, minutes_per_cow: 3}]\nsemen: [{bull: b, straws: 900}]\n";
-    let found = choose(&read(text), &LIBRARY, Some("g"), FEW, &NoProgress).unwrap();
-    let picked = found.picked(None).unwrap();
-    let (copy, notes) = thawline::choose::write("s.yaml", text.as_bytes(), &picked).unwrap();
-    assert_eq!(
-        notes[0].place.as_ref().unwrap().field,
-        "groups[0].pen_starts"
-    );
-    let (season, _) = crate::support::plan_of(&copy);
-    let group = &season.groups[0];
+    let group = written_without("groups[0].pen_starts", text);
     assert_eq!(group.pen_starts, season::PenStarts::InTurn);
-    assert_eq!(group.start, found.groups[0].rows[0].start.local);
 }
 
 /// Days on which pens begin, beside a protocol that feeds all of them as one.
 #[test]
 fn a_choice_is_written_without_days_that_its_protocol_does_not_have() {
     let text = "format: thawline.season/1\nname: c\nzone: America/Denver\nsites: [{id: s, injections_head_per_hour: 120, breeding_boxes: 2}]\ngroups:\n  - {id: g, site: s, class: heifer, head: 40, pens: 2, bulls: [b], protocol: heifer-7-day-co-synch-insert, start: 2028-05-05T08:00, days: up to 3, wishes: {breed_from: 2028-05-14, breed_to: 2028-05-18, protocols: [heifer-mga-pg-timed]}}\ncrew: [{id: t, minutes_per_cow: 3}]\nsemen: [{bull: b, straws: 900}]\n";
-    let found = choose(&read(text), &LIBRARY, Some("g"), FEW, &NoProgress).unwrap();
-    let picked = found.picked(None).unwrap();
-    let (copy, notes) = thawline::choose::write("s.yaml", text.as_bytes(), &picked).unwrap();
-    assert_eq!(notes[0].place.as_ref().unwrap().field, "groups[0].days");
-    let (season, _) = crate::support::plan_of(&copy);
-    assert_eq!(season.groups[0].protocol.id.as_str(), "heifer-mga-pg-timed");
+    let group = written_without("groups[0].days", text);
+    assert_eq!(group.protocol.id.as_str(), "heifer-mga-pg-timed");
 }

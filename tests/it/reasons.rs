@@ -549,6 +549,38 @@ fn hints_regard_the_bath_the_starts_the_half_days_and_turns_at_boxes() {
     }
 }
 
+/// Two more would be bred at one site, and as many fewer at the other: counted by the session alone, three
+/// technicians more seem to help.
+#[test]
+fn nothing_is_advised_that_is_lost_at_another_site() {
+    let group = |id: &str, site: &str, class: &str, of: Value| {
+        let mut group = json!({"id": id, "site": site, "class": class, "bulls": ["A"]});
+        group
+            .as_object_mut()
+            .unwrap()
+            .extend(of.as_object().unwrap().clone());
+        group
+    };
+    let season = json!({"format": "thawline.season/1", "name": "Small", "zone": "Asia/Vladivostok",
+        "sites": [
+            {"id": "a", "injections_head_per_hour": 45, "breeding_boxes": 50, "minutes_to": {"b": 700}},
+            {"id": "b", "injections_head_per_hour": 67.667, "breeding_boxes": 2, "thaw_bath_straws": 1}],
+        "groups": [
+            group("g", "b", "cow", json!({"head": 72, "protocol": "cow-14-day-insert-pg", "start": "2032-10-21T17:07"})),
+            group("h", "a", "cow", json!({"head": 2, "pens": 2, "in_heat_percent": 100,
+                "protocol": "cow-7-day-co-synch-insert-split", "start": "2032-11-13T22:00"})),
+            group("k", "b", "heifer", json!({"head": 36, "pen_head": [26, 10], "heat_spread_hours": 100,
+                "in_heat_percent": 55.5, "protocol": "heifer-mga-pg-60h", "start": "2032-10-22T14:30"})),
+            group("m", "b", "heifer", json!({"head": 2, "protocol": "heifer-mga-pg-detect", "start": "2032-10-22T16:30"}))],
+        "crew": [{"id": "ana", "cows_per_hour": 16}], "semen": [{"bull": "A", "straws": 900}],
+        "rules": {"bath_to_cow_minutes": 15.2, "lift_seconds": 5, "straws_a_lift": 3,
+            "heat_breeding_hours": {"earliest": 11.5, "aim": 16, "latest": 24}}});
+    let mut met = Met::default();
+    let faults = held(1, &season, &mut met);
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(met.short > 0, "{met:?}");
+}
+
 #[test]
 #[ignore = "minutes"]
 fn every_reason_and_hint_holds_at_its_word_in_many_seasons() {

@@ -39,7 +39,8 @@ def seasons(folder, wanted):
             paths.append(f"{place.name}/season.yaml")
     (folder / "wrong.yaml").write_text("name: x\n")
     paths.insert(2, "wrong.yaml")
-    (folder / "seasons.txt").write_text("\n".join(paths) + "\n")
+    # As some editors write it: other ends of lines, and none after the last.
+    (folder / "seasons.txt").write_text("\r\n".join(paths), newline="")
     return paths
 
 

@@ -219,6 +219,23 @@ struct PassedOver {
     counted: bool,
 }
 
+impl PassedOver {
+    /// True if it beats another; counted once, and only if it might.
+    fn beats(
+        &mut self,
+        other: &Values,
+        field: &Field<'_>,
+        scene: &mut Scene<'_>,
+    ) -> Result<bool, Fault> {
+        let beats = |values: &Values| values.beats(other, &field.weights);
+        if !self.counted && beats(&self.values) {
+            self.values = field.judge(scene, self.candidate, &self.values)?.values;
+            self.counted = true;
+        }
+        Ok(beats(&self.values))
+    }
+}
+
 /// The list, by points: at most `most` rows, and at most `each` of one protocol.
 pub(super) fn shortlist(
     field: &Field<'_>,
@@ -277,15 +294,7 @@ pub(super) fn shortlist(
                 None if rows.len() < most => {
                     let mut beaten = false;
                     for other in &mut passed_over {
-                        if other.values.beats(&judged.values, weights) && !other.counted {
-                            let values = &other.values;
-                            other.values = field.judge(scene, other.candidate, values)?.values;
-                            other.counted = true;
-                        }
-                        beaten = other.values.beats(&judged.values, weights);
-                        if beaten {
-                            break;
-                        }
+                        beaten = beaten || other.beats(&judged.values, field, scene)?;
                     }
                     if beaten {
                         continue;

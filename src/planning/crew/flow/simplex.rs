@@ -40,11 +40,11 @@ struct Node {
 
 struct Tree {
     lines: Vec<Line>,
-    /// The arc of each line; none of those behind.
+    /// The arc of each line, and none of the tree's own lines behind them.
     arcs: Vec<usize>,
     flows: Vec<Flow>,
-    /// By line, what makes one step's difference of its reduced cost a gain: -1 if it is empty, 1 if it is full,
-    /// 0 in the tree or where nothing can flow. Apart from the lines, as all are gone through again and again.
+    /// By line, the sign that makes a gain of its reduced cost: -1 where it is empty, 1 where it is full; 0 in the
+    /// tree, or where nothing can flow. Apart from the lines, as all are gone through again and again.
     sides: Vec<i8>,
     nodes: Vec<Node>,
     /// By node.
@@ -133,8 +133,9 @@ impl Tree {
         let (from, to) = (from as u32, to as u32);
         self.lines.push(Line { from, to, cost });
         self.flows.push(Flow { most, now: 0 });
-        self.sides.push(if most == 0 { 0 } else { -1 });
-        self.lines.len() - 1
+        let line = self.lines.len() - 1;
+        self.sides.push(self.side(line));
+        line
     }
 
     /// Steps as long as a line outside the tree makes the flow cheaper: the best of a block of lines,
@@ -241,11 +242,10 @@ impl Tree {
 
     /// The side of a line outside the tree.
     fn side(&self, line: usize) -> i8 {
-        let flow = &self.flows[line];
-        match flow.now {
-            _ if flow.most == 0 => 0,
-            0 => -1,
-            _ => 1,
+        match self.flows[line] {
+            Flow { most: 0, .. } => 0,
+            Flow { now: 0, .. } => -1,
+            Flow { .. } => 1,
         }
     }
 
