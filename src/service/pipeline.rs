@@ -13,7 +13,7 @@ use crate::analysis::tank::{stays, turns};
 use crate::analysis::{supplies, thaw};
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::progress::{Budget, Counted, NoProgress, OnlyStop, Progress};
-use crate::planning::crew::{self, Draft, Proof, Reasons, Workload};
+use crate::planning::crew::{self, Draft, Effort, Proof, Reasons, Workload};
 use crate::planning::dating;
 use crate::planning::dating::DatedSeason;
 use crate::planning::plan::{Plan, assemble};
@@ -68,18 +68,12 @@ pub fn plan_with(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
-    let once = Counted::new(progress);
-    let (mut settled, said) = settled(season, &once)?;
+    let before = Counted::new(progress);
+    let (mut settled, said) = settled(season, &before)?;
     findings.extend(said);
-    let mut first = drafted(&settled, matings, &once)?;
-    let work = once.work();
-    if missed(&first.draft.workload) > 0
-        && let Some(fine) = crew::finest(&settled, &first.dated.dues)
-    {
-        let other = drafted(&fine, matings, &Budget::new(progress, FINE_WORK))?;
-        if other.draft.bred() > first.draft.bred() {
-            (settled, first) = (Cow::Owned(fine), other);
-        }
+    let (fine, first, work) = searched(&settled, matings, progress)?;
+    if let Some(fine) = fine {
+        settled = Cow::Owned(fine);
     }
     let Drafted {
         dated,
@@ -90,14 +84,14 @@ pub fn plan_with(
     findings.extend(turns_by_rule.then(turns_not_searched));
     // Pens and tanks are settled anew with every change. That takes about as much work as before.
     let replan = |changed: &Season, progress: &dyn Progress| {
-        if work > progress.left() {
+        if before.work() + work > progress.left() {
             return None;
         }
         let changed = unsettled(season, changed);
         let progress = OnlyStop(progress);
         let (settled, _) = self::settled(&changed, &progress).ok()?;
         let settled = crew::as_fine(&settled, &dating::date(&settled).dues);
-        let again = drafted(&settled, matings, &progress).ok()?;
+        let again = drafted(&settled, matings, Effort::FULL, &progress).ok()?;
         (!progress.stop()).then(|| again.draft.bred())
     };
     let reasons = if options.reasons {
@@ -160,6 +154,44 @@ fn unsettled(season: &Season, changed: &Season) -> Season {
     changed
 }
 
+/// A season drafted in steps of time as fine as it takes: the season in those steps if they are finer than its
+/// own, the draft, and the work of it.
+///
+/// Where finer steps may come, a quick draft tells whether all are bred anyway. The full search of coarse steps
+/// comes last, if the finer are too many to be searched well.
+fn searched(
+    season: &Season,
+    matings: Option<&Matings>,
+    progress: &dyn Progress,
+) -> Result<(Option<Season>, Drafted, i64), Error> {
+    let draft = |season: &Season, effort: Effort, progress: &dyn Progress| {
+        let counted = Counted::new(progress);
+        let draft = drafted(season, matings, effort, &counted)?;
+        Ok::<_, Error>((draft, counted.work()))
+    };
+    let Some(fine) = crew::finest(season, &dating::date(season).dues) else {
+        let (first, work) = draft(season, Effort::FULL, progress)?;
+        return Ok((None, first, work));
+    };
+    let (quick, work) = draft(season, Effort::QUICK, progress)?;
+    if missed(&quick.draft.workload) == 0 {
+        return Ok((None, quick, work));
+    }
+    let mut best = (None, quick, work);
+    let (by_minute, work) = draft(&fine, Effort::FINE, &Budget::new(progress, FINE_WORK))?;
+    let near = by_minute.open() <= by_minute.draft.bred() / NEAR;
+    if !best.1.is_as_good_as(&by_minute) {
+        best = (Some(fine), by_minute, work);
+    }
+    if !near {
+        let (full, work) = draft(season, Effort::FULL, progress)?;
+        if full.is_as_good_as(&best.1) {
+            best = (None, full, work);
+        }
+    }
+    Ok(best)
+}
+
 /// A season, its crew drafted.
 struct Drafted {
     /// Its dues, with the turns of tanks.
@@ -171,18 +203,32 @@ struct Drafted {
     turns_by_rule: bool,
 }
 
+impl Drafted {
+    /// Head that might be bred beside.
+    fn open(&self) -> u32 {
+        self.draft.workload.search.at_most_more()
+    }
+
+    /// True if as many are bred, and no more might be.
+    fn is_as_good_as(&self, other: &Self) -> bool {
+        let bred = (self.draft.bred(), other.draft.bred());
+        bred.0 > bred.1 || bred.0 == bred.1 && self.open() <= other.open()
+    }
+}
+
 /// Drafts the crew, and again until each tank is at one place at a time.
 fn drafted(
     season: &Season,
     matings: Option<&Matings>,
+    effort: Effort,
     progress: &dyn Progress,
 ) -> Result<Drafted, Error> {
     let mut dated = dating::date(season);
     let numbers = matings.map(|m| m.straw_demand(season));
-    let drafted = |dated: &DatedSeason, progress: &dyn Progress| {
-        crew::draft(season, dated, numbers.as_deref(), progress)
+    let drafted = |dated: &DatedSeason, effort: Effort, progress: &dyn Progress| {
+        crew::draft(season, dated, numbers.as_deref(), effort, progress)
     };
-    let mut draft = drafted(&dated, progress)?;
+    let mut draft = drafted(&dated, effort, progress)?;
     let left_anyway = left(&dated, &draft.workload);
     let may_clash = stays::may_clash(season);
     let rounds = Budget::new(progress, ROUNDS_WORK);
@@ -193,11 +239,11 @@ fn drafted(
         if !narrowed? {
             break;
         }
-        draft = drafted(&dated, &rounds)?;
+        draft = drafted(&dated, effort.once(), &rounds)?;
     }
     if rounds.used_up() {
         // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
-        let further = drafted(&dated, progress)?;
+        let further = drafted(&dated, effort, progress)?;
         let plan = assemble(season, &dated, &further.workload, &[], &[]);
         let stays = stays::stays(season, &plan);
         if stays::clashes(season, &stays, |tank| season.places_at_once(tank)).is_empty() {
@@ -345,7 +391,10 @@ pub fn still_open(group: &GroupFacts) -> Finding {
 }
 
 /// Work of counting in finer steps, in about microseconds.
-const FINE_WORK: i64 = 8_000_000;
+const FINE_WORK: i64 = 30_000_000;
+
+/// Where more than one of so many might be bred beside, finer steps are too many to be searched well.
+const NEAR: u32 = 100;
 
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.
@@ -414,7 +463,7 @@ fn share_spread(season: &Season, now: u32, progress: &dyn Progress) -> Result<Ve
             break;
         }
         let spread = Budget::new(progress, SPREAD_WORK);
-        let other = crew::draft(&other, &dating::date(&other), None, &spread);
+        let other = crew::draft(&other, &dating::date(&other), None, Effort::FULL, &spread);
         let other = other?.workload;
         if spread.used_up() {
             let what = format!("{OTHER_SHARES} was not counted: too many sessions fall together");

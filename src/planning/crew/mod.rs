@@ -39,6 +39,7 @@ pub mod starts;
 mod straws;
 mod threads;
 
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -65,6 +66,7 @@ pub use sessions::unstaffed::Slots;
 pub use straws::demand::StrawDemand;
 pub use straws::reserve::lacking as straws_lacking;
 
+use assign::best::ANEW;
 use reasons::{explain, words};
 use schedule::{drives, readback};
 use sessions::gather::{self, unstaffed_of};
@@ -85,52 +87,204 @@ fn part_of_reserved(
         .any(|g| short.reserved.contains_key(&g))
 }
 
+/// How long to search for a draft, in about microseconds of work.
+#[derive(Clone, Copy)]
+pub struct Effort {
+    /// All parts together.
+    work: i64,
+    /// Routes chosen anew in a part, at the least.
+    anew: i64,
+    /// Parts that are not proven, again, beside the work that others have left.
+    again: i64,
+}
+
+impl Effort {
+    /// Where finer steps of time come next.
+    pub const QUICK: Self = Self {
+        work: 1_500_000,
+        anew: 0,
+        again: 0,
+    };
+    /// A plan.
+    pub const FULL: Self = Self {
+        work: 6_000_000,
+        anew: ANEW,
+        again: 0,
+    };
+    /// A plan in finer steps of time.
+    pub const FINE: Self = Self {
+        work: 9_000_000,
+        anew: ANEW,
+        again: 12_000_000,
+    };
+
+    /// The same, and nothing again.
+    #[must_use]
+    pub const fn once(self) -> Self {
+        Self { again: 0, ..self }
+    }
+}
+
+/// A part that is not proven is planned again with so many times its work.
+const AGAIN: i64 = 4;
+
 /// A part, planned.
 struct Planned {
     sessions: Vec<Session>,
-    /// Said of it, with the dues it holds for, where it was not searched to the end.
-    finding: Option<Finding>,
-    search: Search,
+    way: Outcome,
+    /// Work left.
+    left: i64,
 }
 
-fn plan_part(
-    season: &Season,
-    dated: &DatedSeason,
-    all_unstaffed: &[unstaffed::Unstaffed],
-    short: &parts::Short,
-    part: &parts::Part,
-    progress: &dyn Progress,
-) -> Result<Planned, Fault> {
-    let before = progress.by_hand();
-    let (way, sessions) = drives::without_idle(season, dated, all_unstaffed, part, short, progress)
+/// What came of the search of a part.
+#[derive(Clone, Copy)]
+struct Outcome {
+    choices: bool,
+    proven: bool,
+    stopped: bool,
+    bound: u32,
+    apart: u32,
+}
+
+impl Planned {
+    fn head(&self) -> u32 {
+        self.sessions.iter().map(Session::head_bred).sum()
+    }
+
+    /// Head that a better plan might breed.
+    fn open(&self) -> u32 {
+        self.way.bound.saturating_sub(self.head())
+    }
+
+    /// Takes another plan of the part if it is better. Bounds of both hold.
+    fn improve(&mut self, other: Self) {
+        let bound = self.way.bound.min(other.way.bound);
+        let apart = self.way.apart.min(other.way.apart);
+        if other.head() > self.head() {
+            *self = other;
+        }
+        self.way.proven |= self.head() >= bound;
+        (self.way.bound, self.way.apart) = (bound, apart);
+    }
+}
+
+/// A season whose parts are planned.
+struct Parts<'a> {
+    season: &'a Season,
+    dated: &'a DatedSeason,
+    all_unstaffed: &'a [unstaffed::Unstaffed],
+    short: &'a parts::Short,
+    parts: &'a [parts::Part],
+    effort: Effort,
+}
+
+impl Parts<'_> {
+    /// Plans a part, with so much work.
+    fn plan(&self, n: usize, work: i64, progress: &dyn Progress) -> Result<Planned, Fault> {
+        let (season, all_unstaffed, part) = (self.season, self.all_unstaffed, &self.parts[n]);
+        let own = Budget::apart(progress, work);
+        let before = own.by_hand();
+        let (way, sessions) = drives::without_idle(
+            season,
+            self.dated,
+            all_unstaffed,
+            part,
+            self.short,
+            self.effort.anew,
+            &own,
+        )
         .map_err(|cause| Fault {
             day: season.zone.human(all_unstaffed[part.sessions[0]].open),
             cause,
         })?;
-    let mut search = Search {
-        parts: 1,
-        with_choices: usize::from(!way.model.network.decisions.is_empty()),
-        // Stopped while it was searched: it counts only where something is left to prove.
-        stopped: (before || progress.by_hand()) && !way.proven(),
-        ..Search::default()
-    };
-    let set_aside = part_of_reserved(dated, all_unstaffed, part, short);
-    search.add(&sessions, &way, set_aside);
-    let covered: u32 = sessions.iter().map(Session::head_bred).sum();
-    let finding = (covered < way.bound).then(|| {
-        search::not_to_the_end(
-            season,
-            all_unstaffed,
-            part,
-            (covered, way.bound),
-            way.proven(),
-        )
-    });
-    Ok(Planned {
-        sessions,
-        finding,
-        search,
-    })
+        let outcome = Outcome {
+            choices: !way.model.network.decisions.is_empty(),
+            proven: way.proven(),
+            // Stopped while it was searched: it counts only where something is left to prove.
+            stopped: (before || own.by_hand()) && !way.proven(),
+            bound: way.bound,
+            apart: way.apart,
+        };
+        Ok(Planned {
+            sessions,
+            way: outcome,
+            left: own.left(),
+        })
+    }
+
+    /// Plans every part; then those again of which most is open and whose work is used up, as far as the work goes
+    /// that others have left.
+    fn planned(&self, works: &[i64], progress: &dyn Progress) -> Result<Vec<Planned>, Fault> {
+        let all: Vec<usize> = (0..self.parts.len()).collect();
+        let mut planned = self.each(&all, works, progress)?;
+        if self.effort.anew == 0 || progress.stop() {
+            return Ok(planned);
+        }
+        let mut left = self.effort.again.min(progress.left());
+        left += planned.iter().map(|p| p.left).sum::<i64>();
+        let open = |n: &usize| planned[*n].open() > 0 && planned[*n].left == 0;
+        let mut open: Vec<usize> = all.into_iter().filter(open).collect();
+        open.sort_by_key(|n| Reverse(planned[*n].open()));
+        let more: Vec<i64> = works.iter().map(|work| AGAIN * work).collect();
+        open.retain(|n| {
+            let goes = more[*n] <= left;
+            left -= if goes { more[*n] } else { 0 };
+            goes
+        });
+        open.sort_unstable();
+        let others = self.each(&open, &more, progress)?;
+        for (n, other) in open.into_iter().zip(others) {
+            planned[n].improve(other);
+        }
+        Ok(planned)
+    }
+
+    /// These parts, on all cores: the large ones first, so that none is left alone at the end. What
+    /// comes back is in their order, whoever was done first.
+    fn each(
+        &self,
+        parts: &[usize],
+        works: &[i64],
+        progress: &dyn Progress,
+    ) -> Result<Vec<Planned>, Fault> {
+        let mut order = parts.to_vec();
+        order.sort_by_key(|n| Reverse(self.parts[*n].sessions.len()));
+        let done = AtomicUsize::new(0);
+        progress.reached(Stage::Crew, 0, parts.len());
+        let one = |n: usize| {
+            let planned = self.plan(n, works[n], progress);
+            let now = done.fetch_add(1, Ordering::Relaxed) + 1;
+            progress.reached(Stage::Crew, now, parts.len());
+            (n, planned)
+        };
+        let order = order.into_iter();
+        let mut planned: Vec<(usize, Result<Planned, Fault>)> = match threads() {
+            Some(threads) => threads.install(|| order.par_bridge().map(one).collect()),
+            None => order.map(one).collect(),
+        };
+        planned.sort_by_key(|(n, _)| *n);
+        planned.into_iter().map(|(_, planned)| planned).collect()
+    }
+
+    /// What is said of the search of a part, and a finding where it was not searched to the end.
+    fn told(&self, n: usize, planned: &Planned) -> (Search, Option<Finding>) {
+        let (part, way) = (&self.parts[n], planned.way);
+        let mut search = Search {
+            parts: 1,
+            with_choices: usize::from(way.choices),
+            stopped: way.stopped,
+            ..Search::default()
+        };
+        // Where straws were set aside only the bound that knows of none holds.
+        let aside = part_of_reserved(self.dated, self.all_unstaffed, part, self.short);
+        search.add(&planned.sessions, if aside { way.apart } else { way.bound });
+        let covered = planned.head();
+        let finding = (covered < way.bound).then(|| {
+            let heads = (covered, way.bound);
+            search::not_to_the_end(self.season, self.all_unstaffed, part, heads, way.proven)
+        });
+        (search, finding)
+    }
 }
 
 /// Says of animals that would be bred if a tank were everywhere at once that it is not. No more of them
@@ -163,38 +317,12 @@ fn kept_by_tank(dated: &DatedSeason, sessions: &mut [Session]) {
     }
 }
 
-/// Every part, on all cores: the large ones first, so that none is left alone at the end. What
-/// comes back is in the order of the parts, whoever was done first.
-fn plan_parts(
-    parts: &[parts::Part],
-    progress: &dyn Progress,
-    plan: impl Fn(usize) -> Result<Planned, Fault> + Sync,
-) -> Result<Vec<Planned>, Fault> {
-    let mut order: Vec<usize> = (0..parts.len()).collect();
-    order.sort_by_key(|n| std::cmp::Reverse(parts[*n].sessions.len()));
-    let done = AtomicUsize::new(0);
-    progress.reached(Stage::Crew, 0, parts.len());
-    let one = |n: usize| {
-        let planned = plan(n);
-        let now = done.fetch_add(1, Ordering::Relaxed) + 1;
-        progress.reached(Stage::Crew, now, parts.len());
-        (n, planned)
-    };
-    let order = order.into_iter();
-    let mut planned: Vec<(usize, Result<Planned, Fault>)> = match threads() {
-        Some(threads) => threads.install(|| order.par_bridge().map(one).collect()),
-        None => order.map(one).collect(),
-    };
-    planned.sort_by_key(|(n, _)| *n);
-    planned.into_iter().map(|(_, planned)| planned).collect()
-}
-
 /// Spreads the breeding over the crew.
 ///
 /// # Errors
 /// A [`Fault`] if the solver fails on a model that always has an answer.
 pub fn assign(season: &Season, dated: &DatedSeason) -> Result<Workload, Fault> {
-    let draft = draft(season, dated, None, &NoProgress)?;
+    let draft = draft(season, dated, None, Effort::FULL, &NoProgress)?;
     Ok(draft.explained(season, dated, Reasons::Told(None), &NoProgress))
 }
 
@@ -216,24 +344,31 @@ pub fn draft(
     season: &Season,
     dated: &DatedSeason,
     demand: Option<&[StrawDemand]>,
+    effort: Effort,
     progress: &dyn Progress,
 ) -> Result<Draft, Fault> {
     let slots = Slots::new(season);
     let all_unstaffed = gather::sessions(season, dated, slots);
     let short = reserve::short(season, dated);
     let parts = parts::cut(season, dated, &all_unstaffed, &short);
-    let works = parts::works(&parts, &all_unstaffed, progress.left());
-    let planned = plan_parts(&parts, progress, |n| {
-        let own = Budget::apart(progress, works[n]);
-        plan_part(season, dated, &all_unstaffed, &short, &parts[n], &own)
-    })?;
+    let works = parts::works(&parts, &all_unstaffed, effort.work.min(progress.left()));
+    let all = Parts {
+        season,
+        dated,
+        all_unstaffed: &all_unstaffed,
+        short: &short,
+        parts: &parts,
+        effort,
+    };
+    let planned = all.planned(&works, progress)?;
     let mut sessions = Vec::new();
     let mut findings = Vec::new();
     let mut unproven = BTreeSet::new();
     let mut search = Search::default();
-    for part in planned {
-        search.and(part.search);
-        if let Some(finding) = part.finding {
+    for (n, part) in planned.into_iter().enumerate() {
+        let (of_part, finding) = all.told(n, &part);
+        search.and(of_part);
+        if let Some(finding) = finding {
             unproven.extend(part.sessions.iter().flat_map(|s| s.dues.iter().copied()));
             findings.push(finding);
         }

@@ -7,7 +7,6 @@
 
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::Head;
-use crate::planning::crew::assign::best::Way;
 use crate::planning::crew::sessions::parts::Part;
 use crate::planning::crew::sessions::unstaffed::Unstaffed;
 use crate::planning::crew::{Open, Search, Session, Workload};
@@ -40,11 +39,9 @@ impl Search {
         self.stopped |= other.stopped;
     }
 
-    /// Takes note of a part. `set_aside` is true if straws were set aside beforehand for one of its
-    /// groups, which others might have used better: then only the bound that knows of no straws holds.
-    pub(crate) fn add(&mut self, sessions: &[Session], way: &Way, set_aside: bool) {
+    /// Takes note of a part, and that no plan of it breeds more than `bound`.
+    pub(crate) fn add(&mut self, sessions: &[Session], bound: u32) {
         let covered: u32 = sessions.iter().map(Session::head_bred).sum();
-        let bound = if set_aside { way.apart } else { way.bound };
         if covered >= bound {
             self.proven += 1;
             return;

@@ -23,7 +23,7 @@ use crate::planning::dating::DatedSeason;
 use crate::trade::season::Season;
 
 /// How far to search where nothing would be proven by it: nodes times arcs.
-const SHORT_SEARCH: usize = 40_000;
+const SHORT_SEARCH: usize = 400_000;
 
 /// Arcs of a network in which no search is made to leave out a drive.
 const LARGE: usize = 2_000;
@@ -177,7 +177,7 @@ pub(crate) fn again(
     let mut guess = task.guess(&model, progress);
     // As many are enough.
     guess.bound = guess.bound.min(way.solved.head);
-    guess.node_arcs = SHORT_SEARCH / 5;
+    guess.node_arcs = SHORT_SEARCH / 50;
     let large = model.network.arcs.len() > LARGE;
     if large && guess.head(&task.here()) < way.solved.head {
         return Ok(None);
@@ -284,10 +284,11 @@ pub(crate) fn best_from(
     })
 }
 
-/// A way with other routes for a few technicians at a time, where these breed more.
+/// A way with other routes for a few technicians at a time, where these breed more; then the best of these and of
+/// all routes known before; and so on, until nothing is better.
 fn better(
     task: Task<'_>,
-    way: Way,
+    mut way: Way,
     components: &[Component<'_>],
     progress: &dyn Progress,
 ) -> Result<Way, String> {
@@ -297,22 +298,31 @@ fn better(
     let work = progress.left().min(MOST_ANEW).max(task.anew);
     let progress = Budget::apart(progress, work);
     let here = task.here();
-    let (model, solved) = (&way.model, &way.solved);
-    let Some(routes) = reassigned(task.season, &here, components, (model, solved), &progress)
-    else {
-        return Ok(way);
-    };
-    let (model, guess) = task.of_routes(&routes, way.bound, &progress);
-    let solved = solve::solve(&model.network, &guess, &progress)?;
-    if solved.head <= way.solved.head {
-        return Ok(way);
+    let mut pool = way.routes.clone().unwrap_or_default();
+    while !way.proven() {
+        let plan = (&way.model, &way.solved);
+        let Some(routes) = reassigned(task.season, &here, components, plan, &progress) else {
+            break;
+        };
+        columns::join(&mut pool, &routes);
+        let before = way.solved.head;
+        for routes in [&routes, &pool] {
+            let (model, guess) = task.of_routes(routes, way.bound, &progress);
+            let solved = solve::solve(&model.network, &guess, &progress)?;
+            if solved.head > way.solved.head {
+                way = Way {
+                    model,
+                    solved,
+                    routes: Some(routes.clone()),
+                    ..way
+                };
+            }
+        }
+        if way.solved.head == before {
+            break;
+        }
     }
-    Ok(Way {
-        model,
-        solved,
-        routes: Some(routes),
-        ..way
-    })
+    Ok(way)
 }
 
 /// A model of routes.

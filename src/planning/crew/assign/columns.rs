@@ -50,6 +50,21 @@ pub(crate) fn more(
     }
 }
 
+/// Adds routes that are not known yet.
+pub(crate) fn join(known: &mut Known, others: &Known) {
+    known.resize(others.len(), Vec::new());
+    for (known, others) in known.iter_mut().zip(others) {
+        known.resize(others.len(), Vec::new());
+        for (known, others) in known.iter_mut().zip(others) {
+            for route in others {
+                if !known.contains(route) {
+                    known.push(route.clone());
+                }
+            }
+        }
+    }
+}
+
 /// Of the routes known for another model of the same sessions, those that are left with people
 /// missing here and there.
 pub(crate) fn left(here: &[&Unstaffed], model: &Model, before: &Model, known: &Known) -> Known {

@@ -19,7 +19,8 @@
 //! columns: the linear relaxation gives a price `pi_sk` for a cow bred and a rent `rho_sk` for a box, and
 //! the route with the largest `sum of (pi cap - rho)` is the next column. For any prices the Lagrangian sum
 //! over lots, boxes and technicians is a valid bound. `reassign` then improves the plan by neighborhoods: the routes
-//! of one to three technicians are chosen anew beside all others. `best` puts it together.
+//! of one to three technicians are chosen anew beside all others, then all routes known are searched together.
+//! `best` puts it together.
 
 pub(crate) mod best;
 pub(crate) mod columns;

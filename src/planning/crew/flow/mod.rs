@@ -11,8 +11,8 @@
 //!
 //! `aggregate` is the same program for the head alone, with slots of the same lots as one and arcs to
 //! technicians as one row; `solve` searches it for `y` by branch and bound, with the first choice of
-//! `guess`. With `y` fixed the rest is a min-cost flow with whole capacities, so its corners are whole: by
-//! the solver's simplex, and of large networks by the network simplex (`simplex`). `optimal_face` fixes the arcs whose
+//! `guess`. With `y` fixed the rest is a min-cost flow with whole capacities, so its corners are whole: the
+//! network simplex finds one (`simplex`). `optimal_face` fixes the arcs whose
 //! reduced cost is not zero; the next objective is then free to choose among optimal flows, and an
 //! optimal flow is proven to be one.
 

@@ -1,4 +1,4 @@
-//! The cheapest flow through a large network, by the network simplex: a basis is a tree, so that a step
+//! The cheapest flow through a network, by the network simplex: a basis is a tree, so that a step
 //! costs a few of its arcs, where a general simplex goes through whole rows and columns.
 //!
 //! The tree stays strongly feasible (from each node something more could be sent to the root), which

@@ -24,9 +24,6 @@ const MOST_ARCS_BOUNDED: usize = 80_000;
 /// a thousand times as long as its like of the same size.
 const MOST_VARS_OF_SIMPLEX: usize = 1_000;
 
-/// Of larger networks a flow is found by the network simplex: the solver's own takes time by their square.
-const MOST_ARCS_OF_PROGRAM: usize = 10_000;
-
 /// With more yes-or-no choices than this, those made by plain rules stand where they cover as
 /// many: proving the last slot of distance best would take minutes.
 const MOST_DECISIONS_FOR_DISTANCE: usize = 16;
@@ -51,7 +48,8 @@ pub(crate) fn solve(
     progress: &dyn Progress,
 ) -> Result<Solved, String> {
     let cost = coverage_then_distance(network);
-    let lp = |bounds: &[(u32, u32)], cost: &[i64]| lp(network, bounds, cost, progress);
+    let lp =
+        |bounds: &[(u32, u32)], cost: &[i64]| simplex::cheapest(network, bounds, cost, progress);
     let mut decisions = guess.decisions.clone();
     let mut flow = lp(&within(network, &decisions), &cost)?;
     let mut bound = head(network, &flow);
@@ -134,31 +132,6 @@ fn coverage_then_distance(network: &Network) -> Vec<i64> {
 
 fn costs(network: &Network, cost: impl Fn(&Arc) -> i64) -> Vec<i64> {
     network.arcs.iter().map(cost).collect()
-}
-
-/// A cheapest flow within bounds, in whole numbers.
-fn lp(
-    network: &Network,
-    bounds: &[(u32, u32)],
-    cost: &[i64],
-    progress: &dyn Progress,
-) -> Result<Vec<u32>, String> {
-    if network.arcs.len() > MOST_ARCS_OF_PROGRAM {
-        return simplex::cheapest(network, bounds, cost, progress);
-    }
-    let mut program = Program::default();
-    for ((low, high), cost) in bounds.iter().zip(cost) {
-        program.var(Var {
-            low: f64::from(*low),
-            high: f64::from(*high),
-            cost: *cost as f64,
-            whole: false,
-        });
-    }
-    balance(network, &mut program);
-    progress.worked(program.work());
-    let answer = program.cheapest(0)?;
-    answer.values.iter().map(|x| whole(*x)).collect()
 }
 
 /// What flows into a node flows out of it. Arcs are the program's first variables.

@@ -23,6 +23,7 @@ pub(crate) fn without_idle(
     all_unstaffed: &[Unstaffed],
     part: &Part,
     short: &Short,
+    anew: i64,
     progress: &dyn Progress,
 ) -> Result<(Way, Vec<Session>), String> {
     // The part's own sessions alone: they are copied with people left out.
@@ -40,7 +41,7 @@ pub(crate) fn without_idle(
         part,
         short,
         only_head: false,
-        anew: best::ANEW,
+        anew,
     };
     let budget = Budget::apart(progress, WORK);
     let read = |all_unstaffed: &[Unstaffed], way: &Way| {

@@ -351,12 +351,9 @@ pub(crate) fn cut(
         .collect()
 }
 
-/// Work of planning all parts together, in about microseconds.
-const MOST_WORK: i64 = 6_000_000;
-
-/// Work that each part may take, whichever is planned first: shared out by people times slots, and something
-/// for each. Where a part is a single session there is next to nothing to search.
-pub(crate) fn works(parts: &[Part], all_unstaffed: &[Unstaffed], left: i64) -> Vec<i64> {
+/// Work that each part may take of all `work`, whichever is planned first: shared out by people times slots, and
+/// something for each. Where a part is a single session there is next to nothing to search.
+pub(crate) fn works(parts: &[Part], all_unstaffed: &[Unstaffed], work: i64) -> Vec<i64> {
     let size = |part: &Part| -> i64 {
         if part.sessions.len() < 2 {
             return 0;
@@ -366,8 +363,8 @@ pub(crate) fn works(parts: &[Part], all_unstaffed: &[Unstaffed], left: i64) -> V
     };
     let sizes: Vec<i64> = parts.iter().map(size).collect();
     let all: i64 = sizes.iter().sum();
-    let most = left.clamp(0, MOST_WORK) as f64 / all.max(1) as f64;
-    let least = (2 * MOST_WORK / (parts.len().max(1) as i64)).clamp(100_000, 1_000_000);
+    let most = work.max(0) as f64 / all.max(1) as f64;
+    let least = (2 * work / (parts.len().max(1) as i64)).clamp(100_000, 1_000_000);
     let share = |size: &i64| ((*size as f64 * most) as i64).max(least);
     sizes.iter().map(share).collect()
 }
