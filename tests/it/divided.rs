@@ -539,6 +539,40 @@ semen: [{bull: b, straws: 300}]
     assert_eq!(days, [22, 23, 24]);
 }
 
+/// Pens of a lot that begins in the hour which the clocks skip, or in the one that they show twice, follow each other
+/// in elapsed minutes. One that would begin as the hour is shown again cannot be said by the clock: then all begin on one
+/// day. (Clocks of Zurich: zone data of the IANA.)
+#[test]
+fn pens_of_a_lot_follow_each_other_where_clocks_change() {
+    for start in [
+        "2030-03-31T02:59",
+        "2030-03-31T01:57",
+        "2030-10-27T01:58",
+        "2030-10-27T02:30",
+    ] {
+        let text = format!(
+            "
+format: thawline.season/1
+name: A change of the clocks (invented)
+zone: Europe/Zurich
+sites: [{{id: mesa, injections_head_per_hour: 30, breeding_boxes: 1}}]
+groups: [{{id: cows, site: mesa, class: cow, head: 150, pen_head: [30, 30, 45, 45], days: up to 3, order: mixed,
+  bulls: [b], protocol: cow-7-day-co-synch-insert, start: {start}}}]
+crew: [{{id: ann, cows_per_hour: 10, shifts: [{{from: '03:00', to: '16:00'}}]}}]
+semen: [{{bull: b, straws: 300}}]
+"
+        );
+        let (_, plan) = plan_of(&text);
+        let starts: Vec<_> = plan.groups[0].pen_starts.iter().flatten().collect();
+        let days: std::collections::BTreeSet<_> = starts.iter().map(|s| s.date_naive()).collect();
+        assert_eq!(
+            days.len() > 1,
+            start != "2030-10-27T02:30",
+            "{start}: {starts:?}"
+        );
+    }
+}
+
 /// A day that three technicians can do: each goes to four corrals in turn, breeds so many, and drives on. The
 /// groups are made from that: their hours hold these stays, and begin up to three hours before. Head that is bred so.
 fn planted(seed: u64) -> (String, u32) {

@@ -322,9 +322,10 @@ impl<'a> Days<'a> {
         Ok(found)
     }
 
-    /// Lots with their starts: each as found for its day, its pens in turn.
+    /// Lots with their starts: each as found for its day, its pens in turn. `None` where a pen would begin in an
+    /// hour that the clocks show again, by its second showing: no clock time says that.
     fn begun(&self, laters: &[i64], lots: &[Vec<Head>]) -> Option<Spread> {
-        let group = self.of();
+        let (group, zone) = (self.of(), self.season.zone);
         let first = group
             .protocol
             .steps
@@ -333,13 +334,19 @@ impl<'a> Days<'a> {
         let (mut pens, mut starts) = (Vec::new(), Vec::new());
         for (later, lot) in laters.iter().zip(lots) {
             let mut at = self.room.get(later)?.1;
+            let mut free = None;
             for head in lot {
+                let begun = zone.resolve(at).at;
+                if free.is_some_and(|free| begun != free) {
+                    return None;
+                }
                 pens.push(*head);
                 starts.push(at);
                 let pace = first.map(|s| self.season.sites[group.site].pace(s));
                 let seconds = pace.map_or(0, |p| p.seconds_for(*head));
                 // Nobody begins by the second.
-                at += TimeDelta::minutes((seconds + 59) / 60);
+                let through = begun + TimeDelta::minutes((seconds + 59) / 60);
+                (at, free) = (zone.local(through), Some(through));
             }
         }
         (lots.len() == laters.len() && !lots.iter().any(Vec::is_empty))
