@@ -70,7 +70,7 @@ pub mod verify;
 /// - To work: [`straws_and_tank`](guide::straws_and_tank), [`thaw`](guide::thaw), [`supplies`](guide::supplies),
 ///   [`herd_and_matings`](guide::herd_and_matings), [`safety`](guide::safety)
 /// - What comes of it: [`forecast`](guide::forecast), [`calendars_and_files`](guide::calendars_and_files)
-/// - To look up: [`commands`](guide::commands)
+/// - To look up: [`commands`](guide::commands), [`crew_rules`](guide::crew_rules)
 ///
 /// The examples are tested: Rust by rustdoc, all others by `tests/it/guide.rs`.
 // A chapter links to others as files, for readers of the sources. `links.md` stands before each chapter and
@@ -88,6 +88,9 @@ pub mod guide {
     #[doc = include_str!("guide/links.md")]
     #[doc = include_str!("guide/staffing.md")]
     pub mod staffing {}
+    #[doc = include_str!("guide/links.md")]
+    #[doc = include_str!("guide/crew_rules.md")]
+    pub mod crew_rules {}
     #[doc = include_str!("guide/links.md")]
     #[doc = include_str!("guide/heat.md")]
     pub mod heat {}

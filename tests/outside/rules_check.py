@@ -1,0 +1,238 @@
+"""An outside check of the crew rules: the plan's head against exact models written from `src/guide/crew_rules.md`.
+
+    pip install -r tests/outside/requirements.txt ortools
+    python tests/outside/rules_check.py --thawline target/release/thawline --seasons 1000
+
+Random small seasons, the same for the same seed. No plan may breed more than the optimum, no bound that the program
+tells may be below it, and where every part is told to be proven the plan may be short of it only by what the chapter
+says that the search does not look at. Prints how many seasons fall short, by how many head, and which of these it is.
+"""
+
+import argparse
+import os
+import random
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from datetime import datetime, timedelta
+from multiprocessing import Pool
+from pathlib import Path
+
+sys.dont_write_bytecode = True
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import yaml  # noqa: E402
+
+from coverage_check import ROOT, run  # noqa: E402
+from reading import read_protocols, read_season  # noqa: E402
+from rules_model import as_searched, by_time, read  # noqa: E402
+from season_maker import PEOPLE, SITES, ZONES  # noqa: E402
+
+
+def made(seed, number, protocols, tiny):
+    """A season with too few people. All names are invented. Most have times of five minutes, a few of one or less."""
+    rng = random.Random(f"rules {seed} {number} {tiny}")
+    wanted = 60 if not tiny and rng.randrange(20) == 0 else 300
+    while True:
+        text = _made(rng, protocols, tiny, wanted == 300)
+        instance = read(text, read_season(text, protocols))
+        able = instance is not None and all(len(p.pace) == len(instance.boxes) for p in instance.people)
+        if able and instance.unit >= wanted and instance.due <= 60 and any(map(usable, instance.sessions)):
+            return text
+
+
+def usable(session):
+    return any(a <= b for p in session.pens for a, b in p.hours)
+
+
+def _made(rng, protocols, tiny, coarse):
+
+    def one_in(n):
+        return rng.randrange(n) == 0
+
+    suits = [
+        p for p in protocols.values()
+        if p.kind == "fixed-time" and all(s.in_chute for s in p.steps) and sum(s.breeds for s in p.steps) == 1
+        and any(s.breeds and 2 * 3600 <= s.hours[2] - s.hours[0] <= 8 * 3600 for s in p.steps)
+    ]
+    people = rng.choice([1, 1, 2] if tiny else [1, 1, 1, 2, 2, 3])
+    places = SITES[: rng.choice([1, 1, 2] if tiny else [1, 1, 2, 2, 3])]
+    sites = [
+        {
+            "id": s,
+            "injections_head_per_hour": rng.choice([60, 30, 24, 12]),
+            "breeding_boxes": rng.choice([1, 1, 2, 3]),
+            "thaw_bath_straws": 40,
+        }
+        for s in places
+    ]
+    for n, site in enumerate(sites):
+        for other in places[n + 1 :]:
+            site.setdefault("minutes_to", {})[other] = rng.choice([5, 10, 20, 30, 45, 60, 90])
+    begins = datetime(rng.randint(2026, 2030), 1, 1) + timedelta(days=rng.randrange(365), hours=rng.randint(5, 16))
+    groups, bulls = [], ["Dry Fork 12", "Alder 3"]
+    for n in range(max(len(places), 1 if tiny else rng.choice([1, 2, 3]))):
+        p = rng.choice(suits)
+        head = rng.randint(4, 12) if tiny else rng.choice([rng.randint(6, 16), rng.randint(12, 30)])
+        after = {"start": timedelta()}
+        for step in p.steps:
+            long = timedelta(days=step.days) if step.hours is None else timedelta(seconds=step.hours[1])
+            after[step.id] = after[step.after] + long
+        ai = next(s for s in p.steps if s.breeds)
+        apart = rng.choice([0, 30, 60, 90, 120, 180, 240, 360, 1440 - 90])
+        group = {
+            "id": f"g{n + 1}",
+            "site": places[n % len(places)],
+            "class": "cow" if p.cls == "both" else p.cls,
+            "head": head,
+            "protocol": p.id,
+            "start": (begins + timedelta(minutes=apart) - after[ai.id]).isoformat(timespec="minutes"),
+            "order": rng.choice(["kept", "mixed", "mixed"]),
+            "bulls": rng.sample(bulls, rng.choice([1, 2])),
+        }
+        if not tiny and one_in(3):
+            group["pens"] = 2
+        groups.append(group)
+    crew = []
+    for who in PEOPLE[:people]:
+        slow = [8, 10, 12] if tiny else [4, 5, 6, 8, 10, 12]
+        one = {"id": who, "minutes_per_cow": rng.choice([10, 15] if tiny else [5, 10, 10, 15] if coarse else slow), "minutes_spread": 0}
+        if one_in(2):
+            one["helper"] = True
+        if len(places) > 1 and one_in(2):
+            one["home_site"] = rng.choice(places)
+        if one_in(5):
+            one["straws_at_once"] = rng.randint(1, 3)
+        if one_in(4):
+            begin = (begins.hour + rng.randint(-3, 2)) % 24
+            one["shifts"] = [{"from": f"{begin:02}:{rng.choice(['00', '15'])}", "to": f"{(begin + rng.randint(2, 8)) % 24:02}:30"}]
+        if one_in(6):
+            one["longest_day_hours"] = rng.choice([2, 3, 4, 5.5, 7])
+        crew.append(one)
+    rules = {"thaw_seconds": 60, "load_seconds": rng.choice([30, 60]), "reset_seconds": rng.choice([0, 60, 120])}
+    if coarse:
+        # So long that each lasts a whole number of five minutes.
+        rules = {"thaw_seconds": 300, "load_seconds": rng.choice([0, 300]), "reset_seconds": rng.choice([0, 300, 600])}
+        rules["bath_to_cow_minutes"] = rng.choice([15, 20, 30, 45])
+    if one_in(2):
+        rules["slot_minutes"] = rng.choice([5, 10, 15, 30])
+    if one_in(3):
+        rules.update(rest_after_hours=rng.choice([0.5, 1, 1.5, 2, 3]), rest_minutes=rng.choice([10, 15, 30, 60]))
+    if one_in(8):
+        rules["longest_day_hours"] = rng.choice([2, 3, 4, 6])
+    if one_in(8):
+        hour = (begins.hour + rng.randint(-2, 2)) % 23
+        day = (begins + timedelta(days=0)).date().isoformat()
+        rules["no_chute_work"] = [{"date": day, "from": f"{hour:02}:00", "to": f"{hour:02}:30"}]
+    due = sum(g["head"] for g in groups)
+    straws = [rng.randint(due // 4, due), rng.randint(due // 4, due)] if one_in(5) else [999, 999]
+    return yaml.safe_dump(
+        {
+            "format": "thawline.season/1",
+            "name": "A made season, small",
+            "zone": rng.choice(ZONES),
+            "sites": sites,
+            "groups": groups,
+            "crew": crew,
+            "semen": [{"bull": b, "straws": max(1, n)} for b, n in zip(bulls, straws)],
+            "rules": rules,
+        },
+        sort_keys=False,
+        width=200,
+    )
+
+
+def judge(job):
+    seed, number, thawline, protocols, folder, seconds = job
+    result = {"number": number, "faults": []}
+    try:
+        text = result["text"] = made(seed, number, protocols, number.startswith("t"))
+        instance = read(text, read_season(text, protocols))
+        path = Path(folder) / f"season-{number}.yaml"
+        path.write_text(text, encoding="utf-8")
+        plan, _, fault = run(thawline, path)
+        if fault:
+            result["faults"].append(("run", fault))
+        if plan is None or instance is None:
+            result["skipped"] = True
+            return result
+        due, head = plan["verdict"]["due_head"], plan["verdict"]["covered_head"]
+        told = head + sum(o["bound_head"] - o["covered_head"] for o in plan["search"]["open"])
+        result.update(due=due, head=head, told=told, proven=plan["search"]["proven"] == plan["search"]["parts"])
+        if due != instance.due:
+            result["faults"].append(("due", f"{instance.due} head are due, the plan has {due}"))
+            return result
+        if head == due:
+            result.update(most=due, bound=due, seconds=0)
+            return result
+        begin = time.process_time()
+        most, bound = by_time(instance).highs(seconds, head)
+        result.update(most=max(most, head), bound=bound, seconds=round(time.process_time() - begin, 1))
+        if head > bound:
+            result["faults"].append(("more", f"the rules allow {bound} head at the most, the plan breeds {head}"))
+        if told < most:
+            result["faults"].append(("bound", f"told: {told} at the most; the rules allow {most}; planned {head}"))
+        if most == bound > head:
+            result["why"] = why(instance, text, head, most, seconds)
+    except Exception:
+        result["faults"].append(("check", traceback.format_exc(limit=6)))
+    return result
+
+
+def why(instance, text, head, most, seconds):
+    """Head lost by each of the things that the search does not look at, one after the other."""
+    rules = yaml.safe_load(text)["rules"]
+    grains = [rules["slot_minutes"]] if "slot_minutes" in rules else [5]
+    grain, lost, what, before = grains[0] * 60 // instance.unit, {}, set(), most
+    for one in ("early", "hours", "boxes"):
+        what.add(one)
+        found, bound = by_time(as_searched(instance, max(1, grain), what)).highs(seconds, head)
+        found = max(found, head)
+        if found < bound and not (bound < head):
+            lost[one] = f"{before - bound}?"
+            return lost
+        lost[one] = before - found
+        before = found
+    lost["else"] = before - head
+    return {k: n for k, n in lost.items() if n}
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--thawline", default=str(ROOT / "target/release/thawline"), help="the program")
+    parser.add_argument("--seasons", type=int, default=40)
+    parser.add_argument("--tiny", type=int, default=0)
+    parser.add_argument("--first", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=60, help="for each season")
+    parser.add_argument("--only", help="one season by its number, shown in full")
+    parser.add_argument("--keep", type=Path, help="put the seasons that fail in this folder")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    args = parser.parse_args()
+    protocols = read_protocols(ROOT / "protocols")
+    thawline = str(Path(args.thawline).resolve())
+    numbers = [str(args.first + n) for n in range(args.seasons)] + [f"t{n}" for n in range(args.tiny)]
+    if args.only:
+        numbers = [args.only]
+    with tempfile.TemporaryDirectory() as folder, Pool(min(args.jobs, len(numbers))) as pool:
+        jobs = [(args.seed, n, thawline, protocols, folder, args.seconds) for n in numbers]
+        results = []
+        for r in pool.imap_unordered(judge, jobs, chunksize=1):
+            results.append(r)
+            if args.only:
+                print(r["text"])
+            print({k: v for k, v in r.items() if k != "text"}, flush=True)
+    failed = [r for r in results if r["faults"]]
+    print(Counter(k for r in failed for k, _ in r["faults"]))
+    if args.keep:
+        args.keep.mkdir(parents=True, exist_ok=True)
+        for r in failed:
+            (args.keep / f"season-{args.seed}-{r['number']}.yaml").write_text(r["text"], encoding="utf-8")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
