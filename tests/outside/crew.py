@@ -24,6 +24,11 @@ class Rounds:
         """Seconds, rounded up, that whoever works alone needs after a round; none with a helper."""
         return math.ceil(max(0, self.period - self.last_age))
 
+    @property
+    def ahead(self):
+        """Whole seconds from the first straws to the first cow bred."""
+        return math.ceil(self.lead + self.cow)
+
     def breedings(self, begin, end):
         """Whole seconds at which cows are bred, if the first straws go into the bath at `begin`."""
         n = 0
@@ -187,7 +192,7 @@ def _able(season, session):
         if rounds is None:
             continue
         # Straws may thaw before the hours open.
-        early = max(begin - math.ceil(rounds.lead), session.after)
+        early = max(begin - rounds.ahead, session.after)
         able = Able(technician, rounds, {}, set(), set())
         ready = early
         for a, b in presence(season, technician, session.site, early, end):
@@ -196,12 +201,13 @@ def _able(season, session):
                 continue
             for at in rounds.breedings(max(a, ready), b):
                 ready = at + rounds.reset
-                k = slot_of(at, season.slot)
-                if k in slots and not blocked(k):
+                # A cow bred as the hours open counts to the slot that begins then.
+                k = max(slot_of(at, season.slot), first)
+                if k in slots and not blocked(k) and not blocked(slot_of(at, season.slot)):
                     able.ticks.setdefault(k, []).append(at)
             span = range(max(slot_of(a + 1, season.slot), first), min(slot_of(b, season.slot), last) + 1)
             able.there.update(k for k in span if not blocked(k))
-        opens = max(session.open - math.ceil(rounds.lead), session.after)
+        opens = max(session.open - rounds.ahead, session.after)
         for a, b in presence(season, technician, session.site, opens, session.close):
             a, b = max(a, opens), min(b, session.close)
             if a < b:
@@ -260,8 +266,7 @@ def clash(season, one, two, technician):
     if one.site == two.site:
         return False
     early, late = (one, two) if one.open <= two.open else (two, one)
-    lead = math.ceil(late.able[technician].rounds.lead)
-    return late.open - lead < early.close + season.sites[early.site].road[late.site]
+    return late.open - late.able[technician].rounds.ahead < early.close + season.sites[early.site].road[late.site]
 
 
 def stretches(season, session):

@@ -1,6 +1,6 @@
 """The most head that a season's decisions can reach: who goes where, and which way through a day.
 
-Said in plain words:
+The rules are those of `src/guide/crew_rules.md`, less what the search does not look at. Of divided days that leaves:
 
 * Somebody who cannot serve two sessions whole goes to one of them, or to part of one and, after the
   road, to part of another, and so on, no session twice: of routes with more than three visits there may be
@@ -9,8 +9,7 @@ Said in plain words:
   thawed straws is done.
 * A rest is due on arrival where work from the first visit's begin to the end of this visit, as long
   as it could last, is longer than allowed without a rest. Rounds begin anew after each rest.
-* From leaving home to being back no day is longer than the longest; 8 hours without work are a
-  night. Who could be at a session for longer than that is there round its middle, or, with no other
+* Who could be at a session for longer than the longest day is there round its middle, or, with no other
   session that day, from the first moment on, to the last, or from the beginning of a slot: of so many
   slots that of one in so many that no more than 12 are tried.
 * Where boxes are fewer than people, those sent to whole sessions may take turns, by stretches with
@@ -140,7 +139,7 @@ class World:
             bath = max(1, at.bath // min(at.boxes, len(self.season.crew)))
             rounds = safest(t, self.season, min(t.straws or MOST_STRAWS, bath))
             cows = list(rounds.breedings(0, 30 * 3600)) if rounds else []
-            self.pace[t.id, site] = rounds and (rounds, math.ceil(rounds.lead), cows)
+            self.pace[t.id, site] = rounds and (rounds, rounds.ahead, cows)
         return self.pace[t.id, site]
 
     def home(self, t, site):
@@ -170,6 +169,8 @@ class World:
             if max(a, early) < min(b, late)
         ]
         spans = self._short_days(t, session, self._rested(spans), (opens + closes) / 2)
+        free = free_hours(self.season, opens - slot, closes) if self.season.free else []
+        at_open = not any(a < opens and opens - slot < b for a, b in free)
         caps, there, ends = {}, set(), []
         ready = spans[0][0] if spans else 0
         for begin, end in spans:
@@ -182,15 +183,15 @@ class World:
                 done = [a + c for c in cows if a + c <= b]
                 ready = done[-1] + rounds.reset if done else ready
                 for at in done:
-                    k = -(-at // slot) - 1
-                    if first <= k <= last:
+                    # A cow bred as the hours open counts to the slot that begins then.
+                    k = max(-(-at // slot) - 1, first)
+                    if k <= last and (at > opens or at_open):
                         caps[k] = caps.get(k, 0) + 1
                 ends += done[rounds.straws - 1 :: rounds.straws]
                 if done and (not ends or ends[-1] != done[-1]):
                     ends.append(done[-1])
-                a += after + long
+                a = (done[-1] if done and self.limits.rest else a + after) + long
             there.update(range(max(begin // slot, first), min(-(-end // slot) - 1, last) + 1))
-        free = free_hours(self.season, opens, closes) if self.season.free else []
         kept = [k for k in there if any(a < (k + 1) * slot and k * slot < b for a, b in free)]
         there.difference_update(kept)
         caps = {k: n for k, n in caps.items() if not any(a < (k + 1) * slot and k * slot < b for a, b in free)}

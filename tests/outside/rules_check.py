@@ -29,6 +29,7 @@ import yaml  # noqa: E402
 from coverage_check import ROOT, run  # noqa: E402
 from reading import read_protocols, read_season  # noqa: E402
 from rules_model import as_searched, by_time, read  # noqa: E402
+from rules_order import by_order  # noqa: E402
 from season_maker import PEOPLE, SITES, ZONES  # noqa: E402
 
 
@@ -169,8 +170,10 @@ def judge(job):
             result.update(most=due, bound=due, seconds=0)
             return result
         begin = time.process_time()
-        most, bound = by_time(instance).highs(seconds, head)
-        result.update(most=max(most, head), bound=bound, seconds=round(time.process_time() - begin, 1))
+        most, bound, result["differ"] = best(instance, seconds, head)
+        if result["differ"]:
+            result["faults"].append(("models", result["differ"]))
+        result.update(most=most, bound=bound, seconds=round(time.process_time() - begin, 1))
         if head > bound:
             result["faults"].append(("more", f"the rules allow {bound} head at the most, the plan breeds {head}"))
         if told < most:
@@ -182,6 +185,23 @@ def judge(job):
     return result
 
 
+def best(instance, seconds, least):
+    """The most head found, a bound, and how the two models differ, if both are solved and do. Where not so many as
+    `least` are allowed, the bound is below them."""
+    by = [lambda: by_order(instance, seconds, least), lambda: by_time(instance).highs(seconds, least)]
+    found, bound, solved = least, instance.due, []
+    for solve in by if instance.due <= 25 else reversed(by):
+        head, most = solve()
+        found, bound = max(found, head), min(bound, most)
+        if head >= most or most < least:
+            solved.append(most)
+        # Some of those solved by one model are solved by the other as well.
+        if solved and (len(solved) == 2 or instance.due % 4):
+            break
+    differ = f"one model has {solved[0]}, the other {solved[1]}" if len(set(solved)) == 2 else ""
+    return found, bound, differ
+
+
 def why(instance, text, head, most, seconds):
     """Head lost by each of the things that the search does not look at, one after the other."""
     rules = yaml.safe_load(text)["rules"]
@@ -189,10 +209,9 @@ def why(instance, text, head, most, seconds):
     grain, lost, what, before = grains[0] * 60 // instance.unit, {}, set(), most
     for one in ("early", "hours", "boxes"):
         what.add(one)
-        found, bound = by_time(as_searched(instance, max(1, grain), what)).highs(seconds, head)
-        found = max(found, head)
-        if found < bound and not (bound < head):
-            lost[one] = f"{before - bound}?"
+        found, bound, _ = best(as_searched(instance, max(1, grain), what), seconds, head)
+        if found < bound:
+            lost[one] = "?"
             return lost
         lost[one] = before - found
         before = found

@@ -98,6 +98,10 @@ class Instance:
     def due(self):
         return sum(len(p.hours) for s in self.sessions for p in s.pens)
 
+    def holds(self, pace):
+        """How long a cow holds a box."""
+        return pace.period // pace.straws if self.whole_rounds else pace.cow
+
     def may(self, person, n, at):
         """True if a technician could breed a cow at a moment of a session, as far as shifts and hours kept free go."""
         s = self.sessions[n]
@@ -257,28 +261,16 @@ class Program:
         bound = result.mip_dual_bound
         return head, len(self.wanted) if bound is None or not np.isfinite(bound) else floor(-bound + 1e-6)
 
-    def cp_sat(self, seconds, workers=1):
-        from ortools.sat.python import cp_model
 
-        model = cp_model.CpModel()
-        x = [model.new_int_var(int(a), int(b), "") for a, b in zip(self.lower, self.upper)]
-        for terms, low, high in self.rows:
-            e = sum(c * x[v] for c, v in terms)
-            if high < inf:
-                model.add(e <= int(high))
-            if low > -inf:
-                model.add(e >= int(low))
-        model.maximize(sum(x[v] for v in self.wanted))
-        return solved(model, seconds, workers)
-
-
-def solved(model, seconds, workers):
+def solved(model, seconds, least):
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = workers
+    solver.parameters.num_workers = 1
     status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return 0, least - 1
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return round(solver.objective_value) if found else 0, round(solver.best_objective_bound)
 
@@ -550,12 +542,9 @@ def _boxes(program, i, at_moment):
         if len({p.id for p, _ in here}) <= boxes:
             continue
 
-        def holds(p):
-            return p.pace[site].period // p.pace[site].straws if i.whole_rounds else p.pace[site].cow
-
         moments = sorted({at for _, moments in here for at in moments})
-        for at in range(moments[0] - max(holds(p) for p, _ in here), moments[-1]):
-            standing = [x for p, moments in here for x in _within(moments, at + 1, at + holds(p))]
+        for at in range(moments[0] - max(i.holds(p.pace[site]) for p, _ in here), moments[-1]):
+            standing = [x for p, moments in here for x in _within(moments, at + 1, at + i.holds(p.pace[site]))]
             if len(standing) > boxes:
                 program.row(standing, boxes)
 

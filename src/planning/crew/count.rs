@@ -281,7 +281,7 @@ pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> 
     for technician in &season.crew {
         let most = (0..season.sites.len()).filter_map(|site| {
             let rounds = rounds_at(season, technician, &season.sites[site])?;
-            let early = from - TimeDelta::seconds(rounds.lead.0.ceil() as i64);
+            let early = from - rounds.to_first_cow();
             let there = place::present(season, technician, site, early, to, Relax::default());
             // A round more than fits, for the one that is under way.
             let rounds_in = |a: Instant, b: Instant| {

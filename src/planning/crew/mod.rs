@@ -14,12 +14,8 @@
 //!
 //! [`starts`] chooses when groups start, and [`count`](count()) counts a season without planning it.
 //!
-//! Objectives, each before the next: head covered; distance from the aim; even load; early finish.
-//!
-//! Two preferences stand beside these, and none may cost a cow. A drive costs a slot of distance for
-//! each slot on the road, where the choices are few enough to search. Nobody drives more than
-//! `road_minutes_per_head` there and back for each head bred, unless fewer would be bred.
-//! `tests/it/divided.rs` shows each at work.
+//! The rules, the objectives, and what the search does not look at are a chapter of the guide, `crew_rules`.
+//! `tests/outside/rules_check.py` holds plans to it.
 //!
 //! Parts share nothing. They are planned in any order, on all cores, and gathered in their own order,
 //! so one thread and many give the same bytes.

@@ -2,8 +2,7 @@
 //!
 //! A search is limited by the nodes it opens, never by the clock: a plan must not depend on how busy
 //! the machine is. Where it is not proven best, words say "are not bred" in place of "cannot be bred"
-//! (`W104`). The distance from the aim is best for the people chosen; over all choices only where they
-//! are few, and there minutes on the road count with it.
+//! (`W104`). Both are said of the plans that the search looks at (guide, `crew_rules`).
 
 use crate::base::error::{Code, Finding, quoted};
 use crate::base::units::Head;

@@ -479,11 +479,12 @@ pub struct Bull {
 pub struct Search {
     /// Parts of the season that share nobody and nothing.
     pub parts: u32,
-    /// Parts whose plan is proven best.
+    /// Parts whose plan is proven best of those that the search looks at: the guide's crew rules say which.
     pub proven: u32,
     /// Parts in which somebody had to be sent to one of two places.
     pub with_choices: u32,
-    /// How much more a better plan of the whole season could breed at the most: percent of the bound.
+    /// How much more a better plan of the whole season could breed at the most, of those that the search looks at:
+    /// percent of the bound.
     pub gap_percent: f64,
     /// The parts that are not proven best, by time.
     pub open: Vec<OpenPart>,
@@ -497,7 +498,7 @@ pub struct OpenPart {
     pub sessions: Vec<String>,
     /// Head bred.
     pub covered_head: u32,
-    /// No plan breeds more of these sessions.
+    /// No plan that the search looks at breeds more of these sessions.
     pub bound_head: u32,
     /// How far apart the two are: percent of the bound.
     pub gap_percent: f64,

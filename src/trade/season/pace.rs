@@ -49,6 +49,14 @@ impl Rounds {
         TimeDelta::seconds((seconds - 1e-6).ceil() as i64)
     }
 
+    /// From the first straws in the bath to the first cow bred, in whole seconds.
+    #[must_use]
+    pub fn to_first_cow(&self) -> TimeDelta {
+        let seconds = self.lead.0 + self.cow.0;
+        // A small allowance keeps whole seconds whole.
+        TimeDelta::seconds((seconds - 1e-6).ceil() as i64)
+    }
+
     /// Cows an hour over whole rounds.
     #[must_use]
     pub fn cows_per_hour(&self) -> f64 {

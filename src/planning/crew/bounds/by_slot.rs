@@ -1,4 +1,4 @@
-//! Head that no plan breeds, however technicians divide their days: by counting, without the solver.
+//! Head that no plan in slots breeds, however technicians divide their days: by counting, without the solver.
 //!
 //! Rounds begin anew with each visit, so what a technician breeds in a slot hangs on where he or she
 //! was before. Over a stretch of hours that matters little: in `t` seconds at work nobody breeds more
@@ -170,16 +170,15 @@ impl Person {
             let days = |d: i64| (window - (d - 1) * NIGHT.num_seconds()).min(d * longest);
             work = work.min((1..=7).map(days).max().unwrap_or(there));
         }
-        let mut rests = 0;
         if let Some((after, long)) = self.rest.filter(|(after, _)| *after > 0) {
             let so_many = |n: i64| (window - n * long).min((n + 1) * after);
-            rests = window / after;
-            work = work.min((0..=rests).map(so_many).max().unwrap_or(there));
+            work = work.min((0..=window / after).map(so_many).max().unwrap_or(there));
         }
         let begins = self.begins[j] - self.begins[i + 1] + self.more_at(i);
-        let visits = i64::from(sessions.saturating_sub(1)) + rests;
+        // A rest puts nothing in order for the next round, so it gains nothing.
+        let visits = sessions.saturating_sub(1);
         // Moments are rounded up to whole seconds.
-        let seconds = work.max(0) as f64 + visits as f64 * self.pace.begin + 1.0;
+        let seconds = work.max(0) as f64 + f64::from(visits) * self.pace.begin + 1.0;
         let head = self.pace.rate * seconds + f64::from(1 + begins) * self.pace.burst;
         (head + 1e-6).floor() as u32
     }

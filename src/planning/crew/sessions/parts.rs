@@ -209,8 +209,7 @@ pub(crate) fn conflict(season: &Season, a: (&Unstaffed, &Able), b: (&Unstaffed, 
     let opens = |s: (&Unstaffed, &Able)| s.0.with_straws.0;
     let (early, late) = if opens(a) <= opens(b) { (a, b) } else { (b, a) };
     let road = season.sites[early.0.site].road[late.0.site];
-    let lead = TimeDelta::seconds(late.1.rounds.lead.0.ceil() as i64);
-    let in_time = opens(late) - lead >= early.0.with_straws.1 + road;
+    let in_time = opens(late) - late.1.rounds.to_first_cow() >= early.0.with_straws.1 + road;
     // Sessions of one site follow each other.
     let one_site = early.0.site == late.0.site;
     let chained = a.1.chain.is_some() && a.1.chain == b.1.chain;

@@ -101,7 +101,8 @@ impl<'a> Place<'a> {
         let free = if relax.free_hours || unstaffed.last < unstaffed.first {
             Vec::new()
         } else {
-            let free = season.free_between(open, close).into_iter();
+            let free = season.free_between(slots.start(unstaffed.first - 1), close);
+            let free = free.into_iter();
             free.map(|(a, b, _)| (a, b)).collect()
         };
         Self {
@@ -124,8 +125,7 @@ impl<'a> Place<'a> {
         let who = &self.season.crew[technician];
         let rounds = rounds_at(self.season, who, &self.season.sites[unstaffed.site])?;
         // Straws may thaw before the hours open, so that the first cow is bred as they do.
-        let lead = TimeDelta::seconds(rounds.lead.0.ceil() as i64);
-        let early = (self.open - lead).max(unstaffed.after);
+        let early = (self.open - rounds.to_first_cow()).max(unstaffed.after);
         if early >= self.close {
             return None;
         }
@@ -225,8 +225,12 @@ impl<'a> Place<'a> {
                 there[(k - first) as usize] = true;
             }
         }
-        let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds());
+        let opens = self.open.timestamp();
+        let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds()).max(first);
         each_bred(&hours.rounds, self.rest(), &stretches, |at, done| {
+            if !done && at == opens && self.blocked(first - 1) {
+                return;
+            }
             if done {
                 let cows = place(slot(at)).map_or(0, |k| cows[k]);
                 ends.push((slot(at) - first, cows, at));
@@ -275,7 +279,11 @@ impl<'a> Place<'a> {
         let (mut ticks, mut ends) = (Vec::new(), Vec::new());
         each_bred(&rounds, self.rest(), &stretches, |at, done| {
             let at = Instant::from_timestamp(at, 0).unwrap_or_default();
-            let slot = slots.holding(at);
+            if !done && at == self.open && self.blocked(unstaffed.first - 1) {
+                return;
+            }
+            // A cow bred as the hours open counts to the slot that begins then.
+            let slot = slots.holding(at).max(unstaffed.first);
             if done {
                 ends.push(at);
             } else if (unstaffed.first..=unstaffed.last).contains(&slot) && !self.blocked(slot) {
@@ -348,9 +356,8 @@ pub(crate) fn to_the_second(season: &Season, unstaffed: &Unstaffed, able: &Able)
     if season.rules.rest.is_some() || longest.is_some() {
         return able.stretches.clone();
     }
-    let lead = TimeDelta::seconds(able.rounds.lead.0.ceil() as i64);
     let (open, close) = unstaffed.with_straws;
-    let from = (open - lead).max(unstaffed.after);
+    let from = (open - able.rounds.to_first_cow()).max(unstaffed.after);
     let mut stretches = present(season, who, unstaffed.site, from, close, Relax::default());
     for (a, b) in &mut stretches {
         (*a, *b) = ((*a).max(from), (*b).min(close));
@@ -375,7 +382,7 @@ fn each_bred(
             let last_at = last.and_then(|at| Instant::from_timestamp(at, 0));
             from = last_at.map_or(from, |at| from.max(at + rounds.reset()));
             let until = rest.map_or(*end, |r| (from + r.after).min(*end));
-            let mut open = None;
+            let (mut open, mut bred) = (None, None);
             for (n, at) in rounds.breedings(from, until).enumerate() {
                 tell(at, false);
                 let done = (n + 1) % rounds.straws.0 as usize == 0;
@@ -384,12 +391,14 @@ fn each_bred(
                 }
                 open = Some(at).filter(|_| !done);
                 last = Some(at);
+                bred = Instant::from_timestamp(at, 0);
             }
             if let Some(at) = open {
                 tell(at, true);
             }
+            // A rest begins as the last cow is bred that fits before it.
             from = match rest {
-                Some(r) => from + r.after + r.long,
+                Some(r) => bred.unwrap_or(from + r.after) + r.long,
                 None => *end,
             };
         }

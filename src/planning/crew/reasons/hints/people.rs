@@ -24,14 +24,14 @@ impl Bag<'_> {
     fn wanted(&self, who: &Technician) -> (NaiveDateTime, NaiveDateTime) {
         let (season, session) = (self.bench.season, self.bench.session);
         let site = &season.sites[session.site];
-        let lead = rounds_at(season, who, site).map_or(0, |r| r.lead.0.ceil() as i64);
+        let ahead = rounds_at(season, who, site).map_or(TimeDelta::zero(), |r| r.to_first_cow());
         let road = season.road_home(who, session.site);
         let round = |t: Instant, up: i64| {
             let s = (t.timestamp() + up).div_euclid(QUARTER) * QUARTER;
             let at = Instant::from_timestamp(s, 0).unwrap_or_default();
             season.zone.local(at)
         };
-        let open = session.open - TimeDelta::seconds(lead) - road;
+        let open = session.open - ahead - road;
         (round(open, 0), round(session.close + road, QUARTER - 1))
     }
 
