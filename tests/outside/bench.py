@@ -1,6 +1,6 @@
 """Times `thawline plan` beside two general solvers, HiGHS and CP-SAT, on the same seasons. No part of the checks.
 
-    pip install -r tests/outside/requirements.txt ortools
+    pip install -r tests/outside/requirements.txt
     python tests/outside/bench.py --thawline target/release/thawline --seasons 3 --seconds 60
 
 The solvers have the model of `cover_model.py`, by 15-minute slots: who goes to which whole session. The program may

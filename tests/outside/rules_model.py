@@ -90,8 +90,7 @@ class Instance:
     bulls: dict  # straws
     groups: dict  # bulls by group
     night: int
-    # Only to tell what the search leaves out: when sessions open, and a box held for whole rounds.
-    opens: dict = field(default_factory=dict)
+    # Only to tell what the search leaves out: a box held for whole rounds.
     whole_rounds: bool = False
 
     @property
@@ -104,9 +103,8 @@ class Instance:
 
     def may(self, person, n, at):
         """True if a technician could breed a cow at a moment of a session, as far as shifts and hours kept free go."""
-        s = self.sessions[n]
-        pace = person.pace[s.site]
-        if any(a < at <= b for a, b in self.free) or at - pace.cow < self.opens.get((s.site, s.open), at - pace.cow):
+        pace = person.pace[self.sessions[n].site]
+        if any(a < at <= b for a, b in self.free):
             return False
         return any(a <= at - pace.lead - pace.cow and at <= b for a, b in person.work[n])
 
@@ -276,15 +274,15 @@ def solved(model, seconds, least):
 
 
 def as_searched(i, grain, what):
-    """The season with some of what the search does not look at left out: `hours` that are no whole slots; an `early`
-    round, which thaws before its session's first slot by more than thawing and loading take."""
+    """The season with some of what the search does not look at left out: `hours` that are no whole slots, and `boxes`
+    handed over within a round."""
     i = deepcopy(i)
-    for s in i.sessions:
-        for pen in s.pens if "hours" in what else ():
-            pen.hours = [(-(-a // grain) * grain + 1, b // grain * grain) for a, b in pen.hours]
-        opens = min((a - ("hours" in what) for p in s.pens for a, b in p.hours if a <= b), default=0)
-        if "early" in what:
-            i.opens[s.site, s.open] = opens
+    for s in i.sessions if "hours" in what else ():
+        opens = -(-min(a for p in s.pens for a, _ in p.hours) // grain) * grain
+        for pen in s.pens:
+            # A cow bred on a boundary counts to the slot that ends there, but for the session's first moment.
+            slots = [(-(-a // grain) * grain, b // grain * grain) for a, b in pen.hours]
+            pen.hours = [(a + (a > opens), b) for a, b in slots]
     i.whole_rounds = "boxes" in what
     return i
 
