@@ -156,6 +156,26 @@ rules: {{longest_day_hours: 6}}
     }
 }
 
+/// Half an hour of work holds one cow: 5 minutes of thawing and 15 at the cow. After 30 minutes of rest the next is
+/// bred 50 minutes after her. The first is bred as the hours open, so 230 minutes hold 1 + 230 / 50 of them.
+#[test]
+fn work_begins_before_the_hours_and_a_rest_as_the_last_cow_is_bred() {
+    let season = "format: thawline.season/1
+name: Rests (invented)
+zone: America/Denver
+sites: [{id: home, injections_head_per_hour: 60, breeding_boxes: 1}]
+groups:
+  - {id: a, site: home, class: heifer, head: 10, protocol: heifer-5-day-co-synch-insert-56h, start: \"2027-03-24T09:30\", order: mixed, bulls: [Ash 1]}
+crew: [{id: t, minutes_per_cow: 15, minutes_spread: 0, helper: true}]
+semen: [{bull: Ash 1, straws: 40}]
+rules: {thaw_seconds: 300, load_seconds: 0, bath_to_cow_minutes: 30, rest_after_hours: 0.5, rest_minutes: 30}
+";
+    let (_, plan) = plan_of(season);
+    let hours = &plan.sessions[0].pens[0].hours;
+    assert_eq!((hours.latest - hours.earliest).num_minutes(), 230);
+    assert_eq!(plan.verdict.covered_head, 5);
+}
+
 /// Pens of one group, a technician, and other starts that are open until `latest`.
 fn pens(seed: u64, own: &str) -> String {
     let mut dice = Dice(seed);

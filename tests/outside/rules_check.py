@@ -34,14 +34,15 @@ from season_maker import PEOPLE, SITES, ZONES  # noqa: E402
 
 # Head by which plans are short of the optimum, in percent of it, at the most.
 MOST_LOST = 4
+BULLS = ["Dry Fork 12", "Alder 3"]
 
 
-def made(seed, number, protocols, tiny):
+def made(seed, number, protocols, wide):
     """A season with too few people. All names are invented. Most have times of five minutes, a few of one or less."""
-    rng = random.Random(f"rules {seed} {number} {tiny}")
-    wanted = 60 if not tiny and rng.randrange(20) == 0 else 300
+    rng = random.Random(f"rules {seed} {number}")
+    wanted = 60 if wide and rng.randrange(20) == 0 else 300
     while True:
-        text = _made(rng, protocols, tiny, wanted == 300)
+        text = _Maker(rng, protocols, wide, wanted == 300).season()
         instance = read(text, read_season(text, protocols))
         able = instance is not None and all(len(p.pace) == len(instance.boxes) for p in instance.people)
         if able and instance.unit >= wanted and instance.due <= 60 and any(map(usable, instance.sessions)):
@@ -52,108 +53,124 @@ def usable(session):
     return any(a <= b for p in session.pens for a, b in p.hours)
 
 
-def _made(rng, protocols, tiny, coarse):
+def suits(p):
+    """Bred once at set hours, all work in the chute."""
+    ai = [s for s in p.steps if s.breeds]
+    long = len(ai) == 1 and ai[0].hours and ai[0].hours[2] - ai[0].hours[0]
+    return p.kind == "fixed-time" and all(s.in_chute for s in p.steps) and long and 2 * 3600 <= long <= 8 * 3600
 
-    def one_in(n):
-        return rng.randrange(n) == 0
 
-    suits = [
-        p for p in protocols.values()
-        if p.kind == "fixed-time" and all(s.in_chute for s in p.steps) and sum(s.breeds for s in p.steps) == 1
-        and any(s.breeds and 2 * 3600 <= s.hours[2] - s.hours[0] <= 8 * 3600 for s in p.steps)
-    ]
-    people = rng.choice([1, 1, 2] if tiny else [1, 1, 1, 2, 2, 3])
-    places = SITES[: rng.choice([1, 1, 2] if tiny else [1, 1, 2, 2, 3])]
-    sites = [
-        {
-            "id": s,
-            "injections_head_per_hour": rng.choice([60, 30, 24, 12]),
-            "breeding_boxes": rng.choice([1, 1, 2, 3]),
-            "thaw_bath_straws": 40,
+class _Maker:
+    def __init__(self, rng, protocols, wide, coarse):
+        self.rng, self.wide, self.coarse = rng, wide, coarse
+        self.protocols = [p for p in protocols.values() if suits(p)]
+        self.places = SITES[: rng.choice([1, 1, 2, 2, 3] if wide else [1, 1, 2])]
+        self.begins = datetime(rng.randint(2026, 2030), 1, 1) + timedelta(
+            days=rng.randrange(365), hours=rng.randint(5, 16)
+        )
+
+    def one_in(self, n):
+        return self.rng.randrange(n) == 0
+
+    def season(self):
+        rng, groups = self.rng, max(len(self.places), self.rng.choice([1, 2, 3]) if self.wide else 1)
+        season = {
+            "format": "thawline.season/1",
+            "name": "A made season, small",
+            "zone": rng.choice(ZONES),
+            "sites": self.sites(),
+            "groups": [self.group(n) for n in range(groups)],
+            "crew": [self.technician(who) for who in PEOPLE[: rng.choice([1, 1, 1, 2, 2, 3][: 6 if self.wide else 4])]],
+            "rules": self.rules(),
         }
-        for s in places
-    ]
-    for n, site in enumerate(sites):
-        for other in places[n + 1 :]:
-            site.setdefault("minutes_to", {})[other] = rng.choice([5, 10, 20, 30, 45, 60, 90])
-    begins = datetime(rng.randint(2026, 2030), 1, 1) + timedelta(days=rng.randrange(365), hours=rng.randint(5, 16))
-    groups, bulls = [], ["Dry Fork 12", "Alder 3"]
-    for n in range(max(len(places), 1 if tiny else rng.choice([1, 2, 3]))):
-        p = rng.choice(suits)
-        head = rng.randint(4, 12) if tiny else rng.choice([rng.randint(6, 16), rng.randint(12, 30)])
+        due = sum(g["head"] for g in season["groups"])
+        short = self.one_in(5)
+        straws = [rng.randint(due // 4, due) if short else 999 for _ in BULLS]
+        season["semen"] = [{"bull": b, "straws": max(1, n)} for b, n in zip(BULLS, straws)]
+        return yaml.safe_dump(season, sort_keys=False, width=200)
+
+    def sites(self):
+        rng = self.rng
+        sites = [
+            {
+                "id": s,
+                "injections_head_per_hour": rng.choice([60, 30, 24, 12]),
+                "breeding_boxes": rng.choice([1, 1, 2, 3]),
+                "thaw_bath_straws": 40,
+            }
+            for s in self.places
+        ]
+        for n, site in enumerate(sites):
+            for other in self.places[n + 1 :]:
+                site.setdefault("minutes_to", {})[other] = rng.choice([5, 10, 20, 30, 45, 60, 90])
+        return sites
+
+    def group(self, n):
+        rng = self.rng
+        p = rng.choice(self.protocols)
         after = {"start": timedelta()}
         for step in p.steps:
             long = timedelta(days=step.days) if step.hours is None else timedelta(seconds=step.hours[1])
             after[step.id] = after[step.after] + long
         ai = next(s for s in p.steps if s.breeds)
-        apart = rng.choice([0, 30, 60, 90, 120, 180, 240, 360, 1440 - 90])
+        apart = timedelta(minutes=rng.choice([0, 30, 60, 90, 120, 180, 240, 360, 1350]))
         group = {
             "id": f"g{n + 1}",
-            "site": places[n % len(places)],
+            "site": self.places[n % len(self.places)],
             "class": "cow" if p.cls == "both" else p.cls,
-            "head": head,
+            "head": rng.choice([rng.randint(6, 16), rng.randint(12, 30)]) if self.wide else rng.randint(4, 12),
             "protocol": p.id,
-            "start": (begins + timedelta(minutes=apart) - after[ai.id]).isoformat(timespec="minutes"),
+            "start": (self.begins + apart - after[ai.id]).isoformat(timespec="minutes"),
             "order": rng.choice(["kept", "mixed", "mixed"]),
-            "bulls": rng.sample(bulls, rng.choice([1, 2])),
+            "bulls": rng.sample(BULLS, rng.choice([1, 2])),
         }
-        if not tiny and one_in(3):
+        if self.wide and self.one_in(3):
             group["pens"] = 2
-        groups.append(group)
-    crew = []
-    for who in PEOPLE[:people]:
-        slow = [8, 10, 12] if tiny else [4, 5, 6, 8, 10, 12]
-        one = {"id": who, "minutes_per_cow": rng.choice([10, 15] if tiny else [5, 10, 10, 15] if coarse else slow), "minutes_spread": 0}
-        if one_in(2):
+        return group
+
+    def technician(self, who):
+        rng = self.rng
+        minutes = [5, 10, 10, 15] if self.coarse else [4, 5, 6, 8, 10, 12]
+        one = {"id": who, "minutes_per_cow": rng.choice(minutes if self.wide else [10, 15]), "minutes_spread": 0}
+        if self.one_in(2):
             one["helper"] = True
-        if len(places) > 1 and one_in(2):
-            one["home_site"] = rng.choice(places)
-        if one_in(5):
+        if len(self.places) > 1 and self.one_in(2):
+            one["home_site"] = rng.choice(self.places)
+        if self.one_in(5):
             one["straws_at_once"] = rng.randint(1, 3)
-        if one_in(4):
-            begin = (begins.hour + rng.randint(-3, 2)) % 24
-            one["shifts"] = [{"from": f"{begin:02}:{rng.choice(['00', '15'])}", "to": f"{(begin + rng.randint(2, 8)) % 24:02}:30"}]
-        if one_in(6):
+        if self.one_in(4):
+            begin = (self.begins.hour + rng.randint(-3, 2)) % 24
+            end = (begin + rng.randint(2, 8)) % 24
+            one["shifts"] = [{"from": f"{begin:02}:{rng.choice(['00', '15'])}", "to": f"{end:02}:30"}]
+        if self.one_in(6):
             one["longest_day_hours"] = rng.choice([2, 3, 4, 5.5, 7])
-        crew.append(one)
-    rules = {"thaw_seconds": 60, "load_seconds": rng.choice([30, 60]), "reset_seconds": rng.choice([0, 60, 120])}
-    if coarse:
-        # So long that each lasts a whole number of five minutes.
-        rules = {"thaw_seconds": 300, "load_seconds": rng.choice([0, 300]), "reset_seconds": rng.choice([0, 300, 600])}
-        rules["bath_to_cow_minutes"] = rng.choice([15, 20, 30, 45])
-    if one_in(2):
-        rules["slot_minutes"] = rng.choice([5, 10, 15, 30])
-    if one_in(3):
-        rules.update(rest_after_hours=rng.choice([0.5, 1, 1.5, 2, 3]), rest_minutes=rng.choice([10, 15, 30, 60]))
-    if one_in(8):
-        rules["longest_day_hours"] = rng.choice([2, 3, 4, 6])
-    if one_in(8):
-        hour = (begins.hour + rng.randint(-2, 2)) % 23
-        day = (begins + timedelta(days=0)).date().isoformat()
-        rules["no_chute_work"] = [{"date": day, "from": f"{hour:02}:00", "to": f"{hour:02}:30"}]
-    due = sum(g["head"] for g in groups)
-    straws = [rng.randint(due // 4, due), rng.randint(due // 4, due)] if one_in(5) else [999, 999]
-    return yaml.safe_dump(
-        {
-            "format": "thawline.season/1",
-            "name": "A made season, small",
-            "zone": rng.choice(ZONES),
-            "sites": sites,
-            "groups": groups,
-            "crew": crew,
-            "semen": [{"bull": b, "straws": max(1, n)} for b, n in zip(bulls, straws)],
-            "rules": rules,
-        },
-        sort_keys=False,
-        width=200,
-    )
+        return one
+
+    def rules(self):
+        rng = self.rng
+        rules = {"thaw_seconds": 60, "load_seconds": rng.choice([30, 60]), "reset_seconds": rng.choice([0, 60, 120])}
+        if self.coarse:
+            # So long that each lasts a whole number of five minutes.
+            rules = {"thaw_seconds": 300, "load_seconds": rng.choice([0, 300]), "reset_seconds": 300 * rng.randrange(3)}
+            rules["bath_to_cow_minutes"] = rng.choice([15, 20, 30, 45])
+        if self.one_in(2):
+            rules["slot_minutes"] = rng.choice([5, 10, 15, 30])
+        if self.one_in(3):
+            rules.update(rest_after_hours=rng.choice([0.5, 1, 1.5, 2, 3]), rest_minutes=rng.choice([10, 15, 30, 60]))
+        if self.one_in(8):
+            rules["longest_day_hours"] = rng.choice([2, 3, 4, 6])
+        if self.one_in(8):
+            hour = (self.begins.hour + rng.randint(-2, 2)) % 23
+            day = self.begins.date().isoformat()
+            rules["no_chute_work"] = [{"date": day, "from": f"{hour:02}:00", "to": f"{hour:02}:30"}]
+        return rules
 
 
 def judge(job):
     seed, number, thawline, protocols, folder, seconds = job
     result = {"number": number, "faults": []}
     try:
-        text = result["text"] = made(seed, number, protocols, not number.startswith("w"))
+        text = result["text"] = made(seed, number, protocols, number.startswith("w"))
         instance = read(text, read_season(text, protocols))
         path = Path(folder) / f"season-{number}.yaml"
         path.write_text(text, encoding="utf-8")

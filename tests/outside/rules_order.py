@@ -140,7 +140,8 @@ def _begin(model, i, person, row, here, end):
                 for m in here if u else ():
                     was = row[u - 1][1][m]
                     road = i.road[i.sessions[m].site][site]
-                    gap = {"round": pace.reset if m == n else road, "work": road + (i.rest or (0, 0))[1], "day": i.night}
+                    rest = i.rest[1] if i.rest else 0
+                    gap = {"round": pace.reset if m == n else road, "work": road + rest, "day": i.night}
                     model.add(work - row[u - 1][0] >= gap[kind]).only_enforce_if(anew, was, now[n])
                     if kind == "round" and m != n:
                         model.add(anew == 1).only_enforce_if(was, now[n])
