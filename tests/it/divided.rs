@@ -271,8 +271,8 @@ rules: {{late_straw_risk_percent: 50}}
     let (_, turn) = plan_of(&season(""));
     assert!(turn.verdict.uncovered_head > 20, "{:?}", turn.verdict);
     let (_, open) = plan_of(&season(", latest_start: \"2027-04-05T18:00\""));
-    // Each pen is safe for three hours: 36 of its cows.
-    assert_eq!(open.verdict.covered_head, 108, "{:?}", open.verdict);
+    // Each pen is safe for three hours: 36 of its cows, and one as they begin.
+    assert_eq!(open.verdict.covered_head, 111, "{:?}", open.verdict);
     let starts = open.groups[0].pen_starts.clone().unwrap();
     assert_eq!(starts.len(), 3);
     // 40 cows take 200 minutes; each pen's three hours of safety must be its own but for overlaps.
@@ -455,8 +455,9 @@ fn a_group_is_spread_over_days() {
     let (short, two) = plan_of(&many(", days: up to 2"));
     let (season, three) = plan_of(&many(", days: up to 5"));
     let bred = |p: &thawline::plan::Plan| p.verdict.due_head - p.verdict.uncovered_head;
-    // An hour and a half of the six is lost to a pass of three; at 12 an hour for 3, 4.5 and 5 hours.
-    assert_eq!((bred(&one), bred(&two), bred(&three)), (36, 108, 180));
+    // An hour and a half of the six is lost to a pass of three; at 12 an hour for 3, 4.5 and 5 hours, and one more
+    // as they begin.
+    assert_eq!((bred(&one), bred(&two), bred(&three)), (37, 110, 180));
     let group = &three.groups[0];
     assert_eq!(group.pen_head, [60, 60, 60]);
     let starts = group.pen_starts.as_ref().unwrap();
