@@ -314,7 +314,7 @@ fn cases() -> Vec<Case> {
             ["crew:" => "  - {id: more, site: yard, class: cow, head: 5, protocol: cow-co-synch, start: ^2027-05-13T11:00, bulls: [Ash 1]}\ncrew:"]
         ShareSpread Note "groups[0].start"
             ["cow\n" => "heifer\n", "cow-7-day-co-synch-insert" => "heifer-14-day-insert-pg-split", "2027" => "^2027",
-             "head: 20" => "head: 60", "straws: 40" => "straws: 400", "per_cow: 3" => "per_cow: 4.2"]
+             "head: 20" => "head: 60", "straws: 40" => "straws: 400", "per_cow: 3" => "per_cow: 4.3"]
         Uncovered Warning "groups[0].start"
             ["2027" => "^2027", "helper: true" => "shifts: [{from: \"19:00\", to: \"21:00\"}]"]
         StrawsShort Warning "groups[0].start" ["2027" => "^2027", "straws: 40" => "straws: 4"]

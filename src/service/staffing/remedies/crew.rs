@@ -164,7 +164,10 @@ pub(super) fn hire(field: &Neighborhood<'_>, season: &Season, scene: &Scene) -> 
         return Vec::new();
     };
     let slot = season.rules.slot.num_seconds().max(900);
-    let first = (scene.open - rounds.to_first_cow()).timestamp().div_euclid(900) * 900;
+    let first = (scene.open - rounds.to_first_cow())
+        .timestamp()
+        .div_euclid(900)
+        * 900;
     let last = (scene.close.timestamp() + 899).div_euclid(900) * 900;
     // A long session is looked at more coarsely.
     let step = (slot.max(900) * ((last - first) / (slot * MOST_STEPS) + 1)).max(900);
