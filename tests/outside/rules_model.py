@@ -269,8 +269,10 @@ def solved(model, seconds, least):
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
         return 0, least - 1
-    found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-    return round(solver.objective_value) if found else 0, round(solver.best_objective_bound)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        # Stopped before it knew anything: its bound is none.
+        return 0, inf
+    return round(solver.objective_value), round(solver.best_objective_bound)
 
 
 def as_searched(i, grain, what):
