@@ -138,17 +138,23 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
         r.wrong(&who, wanted, begins);
     }
     let hours = at_site(r, t, site, begins, last);
+    let road = r.season.road_home(t, site);
     let at_work = |from: DateTime<Utc>, to: DateTime<Utc>| {
-        hours
-            .iter()
-            .any(|(a, b)| *a <= from + CLOSE && to <= *b + CLOSE)
+        !r.is_idle(from - road + CLOSE, to + road - CLOSE)
+            && hours
+                .iter()
+                .any(|(a, b)| *a <= from + CLOSE && to <= *b + CLOSE)
     };
     // A session may last over several shifts: each cow, with the thawing before the first one of
     // a shift, must lie in one of them.
     let thawed = |cow_bred: DateTime<Utc>| cow_bred - span(lead + cow) - CLOSE * 2;
     let off = cows.iter().find(|c| !at_work(thawed(**c), **c));
     if let Some(off) = off.or((!at_work(begins, first)).then_some(&first)) {
-        r.wrong(&who, "work within shifts, less the road", off);
+        r.wrong(
+            &who,
+            "work within shifts, less the road, and not in hours kept free of it",
+            off,
+        );
     }
 }
 

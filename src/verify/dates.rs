@@ -8,7 +8,7 @@ use super::{Reading, Treated};
 use crate::base::error::Code;
 use crate::planning::plan::{Moment, Pass, Work};
 use crate::trade::protocol::{Action, Anchor, Delay, Step, Window};
-use crate::trade::season::{Group, Order, PenStarts};
+use crate::trade::season::{FreeHours, Group, Order, PenStarts, Stops};
 
 /// `expected` are the passes of half-days, which are looked at elsewhere.
 pub(super) fn check(r: &mut Reading<'_>, mut expected: BTreeSet<String>) {
@@ -389,31 +389,21 @@ fn free_hours(r: &mut Reading<'_>) {
 impl Reading<'_> {
     /// True if any hours kept free touch `(from, to)`.
     pub(super) fn is_free(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> bool {
-        let mut day = self.local(from).date() - Days::new(1);
+        self.meets(from, to, |_| true)
+    }
+
+    /// True if hours without any work do.
+    pub(super) fn is_idle(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> bool {
+        self.meets(from, to, |free| free.stops == Stops::AllWork)
+    }
+
+    fn meets(&self, from: DateTime<Utc>, to: DateTime<Utc>, of: fn(&FreeHours) -> bool) -> bool {
+        let rules = self.season.rules.free.iter().filter(|free| of(free));
+        let first = self.local(from).date() - Days::new(1);
         let last = self.local(to).date() + Days::new(1);
-        while day <= last {
-            for free in &self.season.rules.free {
-                let today = match free.when {
-                    crate::trade::season::When::On(d) => d == day,
-                    crate::trade::season::When::Every(w) => {
-                        crate::trade::season::is_weekday(w, day)
-                    }
-                };
-                if !today {
-                    continue;
-                }
-                let midnight = chrono::NaiveTime::MIN;
-                let a = self.instant(day.and_time(free.from.unwrap_or(midnight)));
-                let b = match free.to {
-                    Some(t) => self.instant(day.and_time(t)),
-                    None => self.instant((day + Days::new(1)).and_time(midnight)),
-                };
-                if a < to && from < b {
-                    return true;
-                }
-            }
-            day = day + Days::new(1);
-        }
-        false
+        let days = || first.iter_days().take_while(|day| *day <= last);
+        rules
+            .flat_map(|free| days().filter_map(|day| free.of(day)))
+            .any(|(a, b)| self.instant(a) < to && from < self.instant(b))
     }
 }

@@ -432,6 +432,7 @@ const TWISTED: &[Twisted] = &[
             when: thawline::season::When::On(day_of(p)),
             from: None,
             to: None,
+            stops: thawline::season::Stops::ChuteWork,
             why: None,
         });
     }),

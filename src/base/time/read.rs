@@ -57,6 +57,15 @@ pub fn clock(text: &str) -> Result<NaiveTime, Finding> {
     time.ok_or_else(|| bad(text, "a clock time from `00:00` to `23:59`"))
 }
 
+/// A clock time such as an example; the end of hours may be 24:00.
+///
+/// # Errors
+/// A finding that says what to write.
+pub fn clock_like(text: &str, ends: bool, like: &str) -> Result<NaiveTime, Finding> {
+    let time = parse_clock(text).filter(|_| ends || text != "24:00");
+    time.ok_or_else(|| bad(text, &format!("a clock time such as `{like}`")))
+}
+
 /// A finding for a date or time that cannot be read, or lies outside the years of the program.
 pub fn bad(text: &str, wants: &str) -> Finding {
     Finding::error(Code::BadTime, format!("{} cannot be read", quoted(text)))

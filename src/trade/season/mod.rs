@@ -7,6 +7,7 @@ mod after;
 mod built_rules;
 mod calf_rules;
 mod calves;
+mod free_hours;
 mod heat_rules;
 pub mod pace;
 pub mod raw;
@@ -33,13 +34,14 @@ use serde::{Deserialize, Serialize};
 
 pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
+pub use free_hours::{FreeHours, Stops, When};
 pub use raw::{HeatWatch, Weekday, WishName};
 pub use read::{read, read_with, schema};
 pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
-pub use shifts::{FreeHours, Shift, When, is_weekday, weekday};
+pub use shifts::{Shift, is_weekday, weekday};
 pub use straw_table::Load;
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
@@ -331,7 +333,7 @@ pub struct Rules {
     /// Most time on the road, there and back, for each head that a technician breeds there, unless
     /// fewer would be bred without.
     pub road_a_head: TimeDelta,
-    /// Days or hours without chute work.
+    /// Hours kept free.
     pub free: Vec<FreeHours>,
     /// How heat is watched for.
     pub heat: HeatRules,
@@ -416,11 +418,28 @@ impl Season {
         from: Instant,
         to: Instant,
     ) -> Vec<(Instant, Instant, Option<&str>)> {
+        self.stretches(from, to, |_| true)
+    }
+
+    /// Those without any work.
+    #[must_use]
+    pub fn idle_between(&self, from: Instant, to: Instant) -> Vec<(Instant, Instant)> {
+        let all = self.stretches(from, to, |f| f.stops == Stops::AllWork);
+        all.into_iter().map(|(a, b, _)| (a, b)).collect()
+    }
+
+    fn stretches(
+        &self,
+        from: Instant,
+        to: Instant,
+        which: impl Fn(&FreeHours) -> bool,
+    ) -> Vec<(Instant, Instant, Option<&str>)> {
         let mut found = Vec::new();
+        let those: Vec<&FreeHours> = self.rules.free.iter().filter(|f| which(f)).collect();
         let mut date = self.zone.date(from);
         let last = self.zone.date(to);
-        while date <= last {
-            for free in &self.rules.free {
+        while date <= last && !those.is_empty() {
+            for free in &those {
                 if let Some((a, b)) = free.on(self.zone, date)
                     && a < to
                     && from < b

@@ -12,7 +12,7 @@ use serde::Deserialize;
 
 pub use calves::{BullFigures, Calves, CleanUp, MoneyFacts, Natural, Share};
 pub use days::{Days, Weekday};
-pub use limits::{FreeHours, HeatBreeding, Rules};
+pub use limits::{HeatBreeding, Rules};
 pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
 pub use wishes::{ClockSpan, HeatWatch, Weights, WishName, Wishes};
@@ -20,6 +20,7 @@ pub use wishes::{ClockSpan, HeatWatch, Weights, WishName, Wishes};
 use crate::base::units::Units;
 use crate::trade::figures::Prices;
 use crate::trade::protocol::Class;
+use crate::trade::season::free_hours::Rule;
 use limits::{Length, Minutes};
 
 /// A breeding season: groups, crew, sites, semen and rules.
@@ -93,19 +94,15 @@ pub struct Season {
 }
 
 impl Season {
-    /// Every stretch without chute work, of the rules and of the groups' wishes, with its field.
-    pub(super) fn free_hours(&self) -> impl Iterator<Item = (String, &FreeHours)> {
-        let rules = self.rules.iter();
-        let rules = rules.map(|r| ("rules.no_chute_work".to_owned(), &r.no_chute_work));
+    /// Every rule that keeps hours free, of the rules and of the groups' wishes, with its field.
+    pub(super) fn free_rules(&self) -> impl Iterator<Item = (String, &dyn Rule)> {
+        let rules = self.rules.iter().flat_map(|r| r.free.each());
+        let rules = rules.map(|(key, rule)| (format!("rules.{key}"), rule));
         let wishes = self.groups.iter().enumerate().filter_map(|(n, g)| {
-            let wishes = g.wishes.as_ref()?;
-            Some((format!("groups[{n}].wishes.no_work"), &wishes.no_work))
+            let rule: &dyn Rule = &g.wishes.as_ref()?.no_work;
+            Some((format!("groups[{n}].wishes.no_work"), rule))
         });
-        rules.chain(wishes).flat_map(|(field, list)| {
-            list.iter()
-                .enumerate()
-                .map(move |(n, f)| (format!("{field}[{n}]"), f))
-        })
+        rules.chain(wishes)
     }
 }
 

@@ -9,9 +9,9 @@ use super::built_rules;
 use super::calves::{self, Calves};
 use super::rules::Rulebook;
 use super::{
-    After, Bath, Bull, BullFacts, FreeHours, Group, GroupFacts, HeatHours, HeatRules, HerdFile,
-    Load, Order, Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace,
-    StrawRules, Tank, Technician, Weights, When, raw, roads, semen, straw_table, supplies, wishes,
+    After, Bath, Bull, BullFacts, Group, GroupFacts, HeatHours, HeatRules, HerdFile, Load, Order,
+    Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Tank,
+    Technician, Weights, raw, roads, semen, straw_table, supplies, wishes,
 };
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
@@ -397,17 +397,6 @@ fn build_rules(raw: &raw::Season) -> Rules {
     let r = raw.rules.as_ref().unwrap_or(&empty);
     let slot = TimeDelta::minutes(i64::from(r.slot_minutes.unwrap_or(15)));
     let rest = r.rest_after_hours.zip(r.rest_minutes);
-    let free = raw.free_hours().map(|(_, f)| FreeHours {
-        when: match (f.date.as_deref().and_then(parse_date), f.weekday) {
-            (Some(date), _) => When::On(date),
-            (None, Some(day)) => When::Every(day),
-            (None, None) => unreachable!("free hours were checked"),
-        },
-        from: f.from.as_deref().and_then(parse_clock),
-        // 24:00 reads as midnight, which as an end means the end of the day.
-        to: (f.to.as_deref().filter(|t| *t != "24:00")).and_then(parse_clock),
-        why: f.why.clone(),
-    });
     Rules {
         slot,
         grain: r.slot_minutes.map(|_| slot),
@@ -428,7 +417,7 @@ fn build_rules(raw: &raw::Season) -> Rules {
         longest_day: r.longest_day_hours.map(hours),
         // Common practice, no source.
         road_a_head: hours(r.road_minutes_per_head.unwrap_or(10.0) / 60.0),
-        free: free.collect(),
+        free: raw.free_rules().flat_map(|(_, r)| r.free()).collect(),
         heat: heat_rules(r),
         ready: ready_rules(r),
     }

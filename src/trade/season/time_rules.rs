@@ -3,7 +3,7 @@
 use super::raw;
 use super::rules::Rulebook;
 use crate::base::error::{Code, Finding};
-use crate::base::time::{in_range, parse_clock, parse_date, parse_local, read};
+use crate::base::time::{parse_local, read};
 use crate::trade::protocol::Protocol;
 
 /// Pens further apart than this are groups of their own.
@@ -12,10 +12,7 @@ const MOST_DAYS_APART: i64 = 7;
 impl Rulebook<'_> {
     /// A clock time can be read; hours may end at 24:00 but not begin then.
     pub(super) fn clock(&mut self, field: &str, text: &str, ends: bool, like: &str) {
-        if parse_clock(text).is_none() || (text == "24:00" && !ends) {
-            let wants = format!("a clock time such as `{like}`");
-            self.add(field, read::bad(text, &wants));
-        }
+        self.read(field, read::clock_like(text, ends, like));
     }
 
     /// What could be read; else it is said why not.
@@ -143,36 +140,13 @@ impl Rulebook<'_> {
 
     /// A local date.
     pub(super) fn date(&mut self, field: &str, text: &str) {
-        if parse_date(text).is_none_or(|d| !in_range(d)) {
-            let wants = "a date between 2000 and 2100, such as `2027-05-30`";
-            self.add(field, read::bad(text, wants));
-        }
+        self.read(field, read::date(text));
     }
 
     pub(super) fn free_hours(&mut self) {
-        for (field, f) in self.raw.free_hours() {
-            if let Some(date) = &f.date {
-                self.date(&format!("{field}.date"), date);
-            }
-            for (key, text) in [("from", &f.from), ("to", &f.to)] {
-                if let Some(text) = text {
-                    self.clock(&format!("{field}.{key}"), text, key == "to", "12:00");
-                }
-            }
-            let turned = match (&f.from, &f.to) {
-                (Some(a), Some(b)) => a >= b,
-                (None, Some(b)) => b == "00:00",
-                _ => false,
-            };
-            if f.date.is_some() == f.weekday.is_some() || turned {
-                let what = if turned {
-                    "these hours end before they begin"
-                } else {
-                    "these hours name no day, or two"
-                };
-                let expected = "either `date` or `weekday`, and `from` before `to` on that day";
-                let hint = "for hours over midnight write two entries";
-                self.fault(Code::HourForm, &field, what, expected, hint);
+        for (field, rule) in self.raw.free_rules() {
+            for (below, finding) in rule.wrong() {
+                self.add(&format!("{field}{below}"), finding);
             }
         }
     }

@@ -464,7 +464,8 @@ const MOST_DAYS: usize = 12;
 const DAYS_AROUND: u64 = 3;
 
 /// The stretches in which a technician can be at a site, within `[from, to]`, joined where they
-/// touch. The road from and to the home site is taken from each shift.
+/// touch. The road from and to the home site is taken from each shift, and lies in no hours without any
+/// work.
 pub(crate) fn present(
     season: &Season,
     technician: &Technician,
@@ -473,11 +474,16 @@ pub(crate) fn present(
     to: Instant,
     relax: Relax,
 ) -> Vec<(Instant, Instant)> {
+    let road = season.road_home(technician, site);
+    let idle = if relax.free_hours {
+        Vec::new()
+    } else {
+        season.idle_between(from - road, to + road)
+    };
     if relax.shifts {
-        return vec![(from, to)];
+        return outside(vec![(from, to)], &idle, road);
     }
     let zone = season.zone;
-    let road = season.road_home(technician, site);
     let mut found: Vec<(Instant, Instant)> = Vec::new();
     let mut date = zone.date(from) - Days::new(DAYS_AROUND);
     let last = zone.date(to) + Days::new(DAYS_AROUND);
@@ -493,11 +499,25 @@ pub(crate) fn present(
         }
         date = date.succ_opt().unwrap_or(date + TimeDelta::days(1));
     }
-    joined(found)
+    let hours = joined(found)
         .into_iter()
         .map(|(a, b)| (a + road, b - road))
         .filter(|(a, b)| a < b && *a < to && from < *b)
-        .collect()
+        .collect();
+    outside(hours, &idle, road)
+}
+
+/// What lies outside hours without any work, in which nobody is on the road either.
+fn outside(mut hours: Stretches, idle: &[(Instant, Instant)], road: TimeDelta) -> Stretches {
+    for (a, b) in idle {
+        let (a, b) = (*a - road, *b + road);
+        hours = hours
+            .into_iter()
+            .flat_map(|(from, to)| [(from, to.min(a)), (from.max(b), to)])
+            .filter(|(from, to)| from < to)
+            .collect();
+    }
+    hours
 }
 
 /// Stretches by their beginning, those that touch as one.

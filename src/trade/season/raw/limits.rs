@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::days::Weekday;
+use crate::trade::season::free_hours::FreeRules;
 
 /// Limits that hold for the whole season.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
@@ -89,10 +89,9 @@ pub struct Rules {
     /// aim 12 unless given: about 12 h (COWS-IN-SYNCH, HEIFER-GUIDE), 3 h to either side (common
     /// practice, no source).
     pub heat_breeding_hours: Option<HeatBreeding>,
-    /// Days or hours without chute work or breeding.
-    #[serde(default)]
-    #[schemars(length(max = 400))]
-    pub no_chute_work: Vec<FreeHours>,
+    #[serde(flatten)]
+    #[allow(missing_docs)]
+    pub free: FreeRules,
 }
 
 /// Elapsed hours from a check for heat to breeding.
@@ -108,23 +107,6 @@ pub struct HeatBreeding {
     /// Not later than.
     #[schemars(range(min = 0, max = 36))]
     pub latest: f64,
-}
-
-/// A day, or hours of it, without chute work. Give `date` or `weekday`.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FreeHours {
-    /// One local date.
-    pub date: Option<String>,
-    /// Every such day.
-    pub weekday: Option<Weekday>,
-    /// From this local clock time; from the start of the day unless given.
-    pub from: Option<String>,
-    /// To this local clock time; to the end of the day unless given.
-    pub to: Option<String>,
-    /// Why, for people.
-    #[schemars(length(min = 1, max = 200))]
-    pub why: Option<String>,
 }
 
 /// Minutes on the road.

@@ -4,9 +4,9 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::limits::FreeHours;
 use crate::trade::figures::Breed;
 use crate::trade::protocol::{Cattle, Semen as SemenSort};
+use crate::trade::season::free_hours::NoChuteWork;
 
 /// What a group wants of its protocol and start. Each holds, unless `may_break` names it.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -63,8 +63,7 @@ pub struct Wishes {
     /// the whole season, like `no_chute_work` of the rules. A choice keeps heat watch, too, off days
     /// that are free as a whole; feeding goes on every day.
     #[serde(default)]
-    #[schemars(length(max = 400))]
-    pub no_work: Vec<FreeHours>,
+    pub no_work: NoChuteWork,
     /// Clock times between which animals may be in the chute for treatments.
     pub work_hours: Option<ClockSpan>,
     /// Minutes from one start that is looked at to the next: 15, 30 or 60. 60 unless given.
