@@ -219,30 +219,9 @@ fn at_site(
     let mut hours: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();
     let mut day = r.local(from).date() - Days::new(2);
     while day <= r.local(to).date() + Days::new(1) {
-        let next = day + Days::new(1);
-        if !t.days_off.contains(&day) {
-            for s in &t.shifts {
-                if s.days.is_empty()
-                    || s.days
-                        .iter()
-                        .any(|d| crate::trade::season::is_weekday(*d, day))
-                {
-                    let end = if s.to <= s.from { next } else { day };
-                    hours.push((
-                        r.instant(day.and_time(s.from)),
-                        r.instant(end.and_time(s.to)),
-                    ));
-                }
-            }
-            if t.shifts.is_empty() {
-                let midnight = chrono::NaiveTime::MIN;
-                hours.push((
-                    r.instant(day.and_time(midnight)),
-                    r.instant(next.and_time(midnight)),
-                ));
-            }
-        }
-        day = next;
+        let mine = t.hours_of(day).into_iter();
+        hours.extend(mine.map(|(a, b)| (r.instant(a), r.instant(b))));
+        day = day + Days::new(1);
     }
     hours.sort();
     let mut joined: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();

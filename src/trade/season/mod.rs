@@ -41,7 +41,7 @@ pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
     Bull, BullFacts, CM_PER_INCH, Goblet, LevelUnit, Nitrogen, Reading, StrawFile, StrawPlace, Tank,
 };
-pub use shifts::{Shift, is_weekday, weekday};
+pub use shifts::{Shift, weekday};
 pub use straw_table::Load;
 pub use supplies::{Kind, PackUnit, Supplies, Supply};
 pub use supply_rules::published_ml;
@@ -301,6 +301,21 @@ impl Technician {
     #[must_use]
     pub fn spread_at(&self, cow: Seconds) -> Seconds {
         self.spread.unwrap_or(Seconds(cow.0 / 3.0))
+    }
+
+    /// Hours of work that begin on a local date, as the clocks show them: all day without shifts, none
+    /// on a day off.
+    #[must_use]
+    pub fn hours_of(&self, date: NaiveDate) -> Vec<(NaiveDateTime, NaiveDateTime)> {
+        if self.days_off.contains(&date) {
+            return Vec::new();
+        }
+        if self.shifts.is_empty() {
+            let midnight = |day: NaiveDate| day.and_time(NaiveTime::MIN);
+            return vec![(midnight(date), midnight(date.succ_opt().unwrap_or(date)))];
+        }
+        let shifts = self.shifts.iter().filter(|s| s.begins_on(date));
+        shifts.map(|s| s.of(date)).collect()
     }
 }
 

@@ -1,6 +1,6 @@
 //! When people work.
 
-use chrono::{Datelike, NaiveDate, NaiveTime};
+use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime};
 
 use super::Weekday;
 use crate::base::time::{Instant, Zone};
@@ -23,18 +23,19 @@ impl Shift {
         self.days.is_empty() || self.days.iter().any(|d| is_weekday(*d, date))
     }
 
-    /// Start and end of the shift that begins on this date.
+    /// Start and end of the shift that begins on this date, as the clocks show them.
+    #[must_use]
+    pub fn of(&self, date: NaiveDate) -> (NaiveDateTime, NaiveDateTime) {
+        let next = date.succ_opt().unwrap_or(date);
+        let last = if self.to <= self.from { next } else { date };
+        (date.and_time(self.from), last.and_time(self.to))
+    }
+
+    /// The same in instants.
     #[must_use]
     pub fn span(&self, zone: Zone, date: NaiveDate) -> (Instant, Instant) {
-        let last = if self.to <= self.from {
-            date.succ_opt().unwrap_or(date)
-        } else {
-            date
-        };
-        (
-            zone.resolve(date.and_time(self.from)).at,
-            zone.resolve(last.and_time(self.to)).at,
-        )
+        let (from, to) = self.of(date);
+        (zone.resolve(from).at, zone.resolve(to).at)
     }
 }
 
@@ -53,7 +54,7 @@ pub(super) const fn weekday_words(day: Weekday) -> &'static str {
 
 /// True if the date is that day of the week.
 #[must_use]
-pub fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
+pub(super) fn is_weekday(day: Weekday, date: NaiveDate) -> bool {
     day == weekday(date)
 }
 

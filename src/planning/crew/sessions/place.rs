@@ -484,19 +484,13 @@ pub(crate) fn present(
         return outside(vec![(from, to)], &idle, road);
     }
     let zone = season.zone;
-    let mut found: Vec<(Instant, Instant)> = Vec::new();
+    let at = |local| zone.resolve(local).at;
+    let mut found: Stretches = Vec::new();
     let mut date = zone.date(from) - Days::new(DAYS_AROUND);
     let last = zone.date(to) + Days::new(DAYS_AROUND);
     while date <= last {
-        if !technician.days_off.contains(&date) {
-            if technician.shifts.is_empty() {
-                let next = date.succ_opt().unwrap_or(date);
-                found.push((zone.start_of_day(date), zone.start_of_day(next)));
-            }
-            for shift in technician.shifts.iter().filter(|s| s.begins_on(date)) {
-                found.push(shift.span(zone, date));
-            }
-        }
+        let hours = technician.hours_of(date).into_iter();
+        found.extend(hours.map(|(a, b)| (at(a), at(b))));
         date = date.succ_opt().unwrap_or(date + TimeDelta::days(1));
     }
     let hours = joined(found)
