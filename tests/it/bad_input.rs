@@ -388,6 +388,11 @@ fn clock_times_that_do_not_exist() {
             small("semen:", &rules),
             &["S103 s.yaml:21:46 rules.no_chute_work[0].from", "hint:"],
         );
+        let rules = format!("rules: {{no_work_before: {value}}}\nsemen:");
+        refused(
+            small("semen:", &rules),
+            &["S103 s.yaml:21:25 rules.no_work_before", "hint:"],
+        );
     }
     planned(small(
         "helper: true",

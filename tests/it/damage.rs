@@ -436,6 +436,18 @@ const TWISTED: &[Twisted] = &[
             why: None,
         });
     }),
+    ("not in hours kept free", |s, p| {
+        // The first cow is bred as work may begin: her straw thaws too soon.
+        let first = p.sessions.iter().flat_map(|s| &s.technicians);
+        let first = first.map(|t| t.first_cow.naive_local().time()).min();
+        s.rules.free.push(thawline::season::FreeHours {
+            when: thawline::season::When::Daily,
+            from: None,
+            to: first,
+            stops: thawline::season::Stops::AllWork,
+            why: None,
+        });
+    }),
     ("work within shifts", |s, p| {
         for t in &mut s.crew {
             t.days_off.push(day_of(p));

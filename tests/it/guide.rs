@@ -135,7 +135,14 @@ fn as_printed(
             let at = lines[from..].iter().position(|line| *line == first);
             let at = from
                 + at.unwrap_or_else(|| panic!("{}: {command} prints no\n{first}", page.display()));
-            from = lines.len().min(at + part.lines().count());
+            // What leaves nothing out grows with the output.
+            let whole = at == 0 && part == parts;
+            let count = if whole {
+                lines.len()
+            } else {
+                part.lines().count()
+            };
+            from = lines.len().min(at + count);
             for line in &lines[at..from] {
                 writeln!(all, "{line}").unwrap();
             }

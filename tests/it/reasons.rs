@@ -33,14 +33,14 @@ fn bred(plan: &Plan, site: Option<&str>) -> u32 {
     plan.sessions.iter().filter(there).map(|s| s.head).sum()
 }
 
-fn clock(minutes: u64) -> String {
+pub(crate) fn clock(minutes: u64) -> String {
     format!("{:02}:{:02}", minutes / 60 % 24, minutes % 60)
 }
 
 /// A small season, such that most fall short of something.
 // The parts of one season, in one view.
 #[allow(clippy::too_many_lines)]
-fn made(seed: u64) -> Value {
+pub(crate) fn made(seed: u64) -> Value {
     let mut d = Dice(seed);
     let sites = d.from(1, 3);
     let groups = d.from(1, 4);
@@ -177,6 +177,10 @@ fn made(seed: u64) -> Value {
         "semen": semen,
         "rules": rules,
     });
+    let mut d = Dice(seed ^ 0xda3);
+    if !bare && d.below(6) == 0 {
+        season["rules"]["no_work_before"] = json!(clock(d.from(12, 44) * 15));
+    }
     // One tank for sites that want it at the same time.
     let mut d = Dice(seed ^ 0x7a2c);
     if sites > 1 && d.below(3) == 0 {
@@ -222,7 +226,9 @@ fn without(season: &Value, limit: Binding, u: &Uncovered, plan: &Plan) -> Value 
             drop(&mut season["rules"], &["longest_day_hours"]);
         }
         Binding::Rest => drop(&mut season["rules"], &["rest_after_hours", "rest_minutes"]),
-        Binding::FreeHours => drop(&mut season["rules"], &["no_chute_work"]),
+        Binding::FreeHours => {
+            drop(&mut season["rules"], &["no_chute_work", "no_work_before"]);
+        }
         Binding::Boxes => {
             let people = season["crew"].as_array().unwrap().len() as u64;
             for site in season["sites"].as_array_mut().unwrap() {

@@ -219,7 +219,7 @@ def _able(season, session):
 
 
 def presence(season, technician, site, begin, end):
-    """Stretches at a site: hours of work that touch are one; the road home is taken off both ends."""
+    """Stretches at a site: hours of work that touch are one, less hours in which nobody works; the road home is taken off both ends."""
     clock = season.clock
     road = season.sites[technician.home].road[site] if technician.home else 0
     spans = []
@@ -242,15 +242,19 @@ def presence(season, technician, site, begin, end):
             joined[-1][1] = max(joined[-1][1], b)
         else:
             joined.append([a, b])
+    if season.idle:
+        around = (DAYS_AROUND + 1) * 86400
+        for a, b in free_hours(season, begin - around, end + around, season.idle):
+            joined = [(x, y) for p, q in joined for x, y in ((p, min(q, a)), (max(p, b), q)) if x < y]
     return [(a + road, b - road) for a, b in joined if a + road < b - road and a + road < end and begin < b - road]
 
 
-def free_hours(season, begin, end):
+def free_hours(season, begin, end, rules=None):
     clock, found = season.clock, []
     day = clock.date(begin) - timedelta(days=1)
     while day <= clock.date(end) + timedelta(days=1):
-        for when, a, b in season.free:
-            if when == (day if not isinstance(when, int) else day.weekday()):
+        for when, a, b in season.free if rules is None else rules:
+            if when in (None, day, day.weekday()):
                 found.append((
                     clock.resolve(datetime.combine(day, a or time()))[0],
                     clock.resolve(datetime.combine(day, b))[0]

@@ -157,7 +157,8 @@ class Season:
     thaw: Fraction
     load: Fraction
     reset: Fraction
-    free: list  # (date or weekday, from, to)
+    free: list  # (date, weekday or None for every day; from, to)
+    idle: list  # those of them in which nobody works at all
     heat_checks: list  # clock times
     heat_breeding: tuple  # earliest, aim, latest in seconds after a check
 
@@ -230,6 +231,8 @@ def read_season(text, protocols, table=None):
         return Fraction(rules.get(key, default)) * scale
 
     breeding = rules.get("heat_breeding_hours", {"earliest": 9, "aim": 12, "latest": 15})
+    first = _clock_time(rules.get("no_work_before", "00:00"))
+    idle = [(None, None, first)] if first > time() else []
     straws = {}
     for s in [*raw.get("semen", []), *(table or [])]:
         straws[s["bull"]] = straws.get(s["bull"], 0) + int(s["straws"])
@@ -245,7 +248,8 @@ def read_season(text, protocols, table=None):
         thaw=rule("thaw_seconds", 45),
         load=rule("load_seconds", 30),
         reset=rule("reset_seconds", 60),
-        free=[_free(f) for f in rules.get("no_chute_work", [])],
+        free=[_free(f) for f in rules.get("no_chute_work", [])] + idle,
+        idle=idle,
         heat_checks=sorted({_clock_time(t) for t in rules.get("heat_checks", ["06:00", "18:00"])}),
         heat_breeding=tuple(_whole(Fraction(breeding[k]) * 3600) for k in ("earliest", "aim", "latest")),
     )

@@ -225,6 +225,9 @@ class _Maker:
                 free.append(hours)
         if free:
             rules["no_chute_work"] = free
+        if self.one_in(5):
+            hour = max(1, min(22, self.aim.hour + rng.randint(-4, 1)))
+            rules["no_work_before"] = f"{hour:02}:{rng.choice([0, 0, 10, 30]):02}"
         return rules
 
     def make_crew(self):

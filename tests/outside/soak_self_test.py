@@ -99,6 +99,7 @@ SPOILED = [
     ("shifts", _crew(shifts=[{"from": "04:00", "to": "06:00"}])),
     ("shifts", _crew(days_off=["2027-05-13"])),
     ("free-hours", _rules(no_chute_work=[{"weekday": "thu"}])),
+    ("shifts", _rules(no_work_before="11:00")),
     ("rest", _rules(rest_after_hours=0.5, rest_minutes=60)),
     ("longest-day", _rules(longest_day_hours=1)),
     ("boxes", _site(breeding_boxes=1)),

@@ -291,6 +291,9 @@ class Wide(Groups, Goods):
             rules["heat_breeding_hours"] = {"earliest": a, "aim": b, "latest": c}
         if self.one_in(3):
             rules["no_chute_work"] = [self.free_hours() for _ in range(self.pick(0, 1, 1, 2, 5))]
+        if self.one_in(5):
+            hour = max(0, min(22, self.aim.hour + rng.randint(-4, 1)))
+            rules["no_work_before"] = f"{hour:02}:{self.pick(0, 0, 7, 30):02}"
         return rules
 
     def make_crew(self):

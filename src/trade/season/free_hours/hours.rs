@@ -86,7 +86,7 @@ impl FreeHours {
             Some(to) => date.and_time(to),
             None => date.succ_opt()?.and_time(NaiveTime::MIN),
         };
-        today.then_some((from, to))
+        (today && from < to).then_some((from, to))
     }
 
     /// The same in instants.

@@ -4,6 +4,7 @@
 
 mod hours;
 mod no_chute_work;
+mod no_work_before;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -33,4 +34,5 @@ macro_rules! keys {
 
 keys! {
     no_chute_work: NoChuteWork,
+    no_work_before: no_work_before::NoWorkBefore,
 }
