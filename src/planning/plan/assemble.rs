@@ -4,17 +4,17 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDateTime;
 
+use super::maker::{Maker, actions_words};
 use super::{
-    AtSession, Binding, Bull, BullStraws, DuePen, FORMAT, Group, Hours, InOrder, Leave, Limit,
-    Moment, OpenPart, Pass, Plan, Remark, Search, Session, Site, Slot, Technician, Uncovered, Work,
-    followed, road, spare, straws, verdict::verdict,
+    AtSession, Bull, BullStraws, FORMAT, Group, InOrder, OpenPart, Pass, Plan, Remark, Search,
+    Session, Site, Technician, Work, followed, road, spare, straws, verdict::verdict,
 };
 use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
-use crate::base::time::{Doubt, Instant};
+use crate::base::time::Doubt;
 use crate::base::units::{Clock, hundredths};
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
-use crate::planning::dating::{self, DatedSeason, Due};
-use crate::trade::protocol::{Action, Caution};
+use crate::planning::dating::{self, DatedSeason};
+use crate::trade::protocol::Action;
 use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
@@ -161,17 +161,7 @@ fn say_once(season: &Season, all: &mut Vec<Finding>) {
     all.retain(|f| f.code != Code::GroupNeedsStraws || !said.contains(&f.place.as_ref()));
 }
 
-pub(super) struct Maker<'a> {
-    pub(super) season: &'a Season,
-    pub(super) dated: &'a DatedSeason,
-    pub(super) full: &'a [FullHalfDay],
-}
-
 impl Maker<'_> {
-    pub(super) fn at(&self, at: Instant) -> Moment {
-        self.season.zone.moment(at)
-    }
-
     fn groups(&self, workload: &Workload) -> Vec<Group> {
         self.season
             .groups
@@ -237,27 +227,6 @@ impl Maker<'_> {
         pens.map(|p| p.iter().map(in_order).collect()).collect()
     }
 
-    fn pass_id(&self, group: usize, pen: usize, step: usize) -> String {
-        let g = &self.season.groups[group];
-        format!("{}/{}/{}", g.id, pen + 1, g.protocol.steps[step].id)
-    }
-
-    fn due_id(&self, due: &Due) -> String {
-        match due.half_day {
-            Some(half) => self.half_id(due.group, due.step, half),
-            None => self.pass_id(due.group, due.pen, due.step),
-        }
-    }
-
-    fn hours(&self, hours: &dating::Hours, window: String) -> Hours {
-        Hours {
-            earliest: self.at(hours.earliest),
-            aim: self.at(hours.aim),
-            latest: self.at(hours.latest),
-            window,
-        }
-    }
-
     fn pass(&self, p: &dating::Pass) -> Pass {
         let group = &self.season.groups[p.group];
         let step = &group.protocol.steps[p.step];
@@ -302,167 +271,6 @@ impl Maker<'_> {
             note: step.note.clone(),
             clock: p.doubt.map(|d| doubt(self.season.zone.told(), d)),
         }
-    }
-
-    fn due_words(&self, due: &Due) -> String {
-        if due.half_day.is_some() {
-            return actions_words(&[Action::InseminateInHeat]);
-        }
-        self.season.groups[due.group].protocol.steps[due.step].words()
-    }
-
-    /// Named for its first pen's breeding pass, which is in no other session.
-    fn session_id(&self, first: &Due) -> String {
-        format!(
-            "{}@{}",
-            self.due_id(first),
-            self.season.sites[first.site].id
-        )
-    }
-
-    /// Without its straws: which these are follows from all sessions.
-    fn session(&self, s: &crew::Session, workload: &Workload) -> Session {
-        let head: u32 = s.crew.iter().map(|c| c.head.0).sum();
-        let firsts = s.crew.iter().filter_map(|c| c.cows);
-        Session {
-            id: self.session_id(&self.dated.dues[s.dues[0]]),
-            site: self.season.sites[s.site].id.to_string(),
-            open: self.at(s.open),
-            close: self.at(s.close),
-            first_cow: firsts.clone().map(|c| c.0).min().map(|t| self.at(t)),
-            last_cow: firsts.map(|c| c.1).max().map(|t| self.at(t)),
-            head,
-            pens: s.dues.iter().map(|d| self.due_pen(*d, s)).collect(),
-            technicians: s
-                .crew
-                .iter()
-                .filter_map(|c| {
-                    let (first, last) = c.cows?;
-                    Some(AtSession {
-                        id: self.season.crew[c.technician].id.to_string(),
-                        head: c.head.0,
-                        leaves: self.leaves(workload, s, c),
-                        begins: self.at(c.begins?),
-                        first_cow: self.at(first),
-                        last_cow: self.at(last),
-                        straws_at_once: c.rounds.straws.0,
-                        minutes_per_cow: hundredths(c.rounds.cow.minutes()),
-                        last_straw_minutes: hundredths(c.rounds.last_age.minutes()),
-                        late_percent: hundredths(c.rounds.late * 100.0),
-                    })
-                })
-                .collect(),
-            slots: s.bred.iter().map(|b| self.slot(b)).collect(),
-            straws: Vec::new(),
-            spare_straws: Vec::new(),
-            margin_head: s.margin.head,
-            margin_minutes: s.margin.minutes,
-            binding: s.margin.binding.unwrap_or(Binding::Pace),
-            binding_words: s.margin.words.clone(),
-            cautions: Caution::ALL
-                .into_iter()
-                .filter(|c| {
-                    Action::Inseminate.cautions().contains(c) || self.gives_injection(s, *c)
-                })
-                .collect(),
-        }
-    }
-
-    /// When to leave for a session at the latest, and from where: the session before it on the
-    /// same outing, or the home site.
-    fn leaves(&self, workload: &Workload, s: &crew::Session, c: &crew::Present) -> Option<Leave> {
-        let begins = c.begins?;
-        let before = workload
-            .sessions
-            .iter()
-            .flat_map(|o| o.crew.iter().map(move |p| (o.site, p)))
-            .filter(|(_, p)| p.technician == c.technician)
-            .filter_map(|(site, p)| Some((p.cows?.1, site)))
-            .filter(|(last, _)| {
-                *last <= begins && road::on_one_outing(self.at(*last), self.at(begins))
-            })
-            .max();
-        let from = before
-            .map(|(_, site)| site)
-            .or(self.season.crew[c.technician].home)?;
-        (from != s.site).then(|| {
-            let by = self.at(begins - self.season.sites[from].road[s.site]);
-            road::leave(self.season, from, s.site, by)
-        })
-    }
-
-    fn gives_injection(&self, s: &crew::Session, caution: Caution) -> bool {
-        s.dues.iter().any(|d| {
-            let due = &self.dated.dues[*d];
-            let step = &self.season.groups[due.group].protocol.steps[due.step];
-            step.actions.iter().any(|a| a.cautions().contains(&caution))
-        })
-    }
-
-    fn due_pen(&self, index: usize, s: &crew::Session) -> DuePen {
-        let due = &self.dated.dues[index];
-        let bred: usize = s
-            .bred
-            .iter()
-            .filter(|b| b.due == index)
-            .map(|b| b.at.len())
-            .sum();
-        DuePen {
-            pass: self.due_id(due),
-            group: self.season.groups[due.group].id.to_string(),
-            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
-            by_heat: self.by_heat(due),
-            what: self.due_words(due),
-            head: due.head.0,
-            bred_head: bred as u32,
-            order: due.order,
-            counted_from: self.at(due.from.start),
-            counted_to: self.at(due.from.end()),
-            hours: self.hours(&due.safe_hours(), due.window.words()),
-        }
-    }
-
-    fn slot(&self, b: &crew::Bred) -> Slot {
-        let due = &self.dated.dues[b.due];
-        Slot {
-            start: self.at(b.slot),
-            technician: self.season.crew[b.technician].id.to_string(),
-            group: self.season.groups[due.group].id.to_string(),
-            pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
-            pass: self.due_id(due),
-            head: b.at.len() as u32,
-            animals: b.cows.iter().map(|c| c + 1).collect(),
-            bred_minutes: b
-                .at
-                .iter()
-                .map(|t| hundredths((*t - b.slot).num_seconds() as f64 / 60.0))
-                .collect(),
-        }
-    }
-
-    /// Straws for a session, taken from what is set aside for its groups in order.
-    fn uncovered(&self, workload: &Workload, sessions: &[Session]) -> Vec<Uncovered> {
-        let mut found = Vec::new();
-        for (s, session) in workload.sessions.iter().zip(sessions) {
-            for u in &s.uncovered {
-                let due = &self.dated.dues[u.due];
-                found.push(Uncovered {
-                    session: session.id.clone(),
-                    pass: self.due_id(due),
-                    group: self.season.groups[due.group].id.to_string(),
-                    pen: due.half_day.is_none().then_some(due.pen as u32 + 1),
-                    head: u.head.0,
-                    animals: u.cows.iter().map(|c| c + 1).collect(),
-                    hours: self.hours(&due.safe_hours(), due.window.words()),
-                    why: u.why.clone(),
-                    binding: Some(u.binding),
-                    limits: u.lifted.iter().map(Limit::from).collect(),
-                    at_most_head: u.at_most,
-                    hints: u.hints.clone(),
-                });
-            }
-        }
-        found
     }
 
     fn technicians(&self, sessions: &[Session]) -> Vec<Technician> {
@@ -529,9 +337,4 @@ fn doubt(told: Clock, doubt: Doubt) -> String {
             told.time(asked)
         ),
     }
-}
-
-fn actions_words(actions: &[Action]) -> String {
-    let words: Vec<&str> = actions.iter().map(|a| a.words()).collect();
-    words.join(" + ")
 }

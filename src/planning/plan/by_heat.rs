@@ -1,6 +1,6 @@
 //! What is planned of groups bred by detected heat, put into the plan.
 
-use super::assemble::Maker;
+use super::maker::Maker;
 use super::{ByHeat, GroupHeat, HalfDay};
 use crate::base::units::hundredths;
 use crate::planning::dating::{self, Due, Half};
