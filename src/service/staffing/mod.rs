@@ -14,6 +14,7 @@ mod enumerate;
 mod evaluate;
 mod figures;
 mod largest;
+mod near;
 mod question;
 mod rank;
 mod remedies;
