@@ -1,9 +1,10 @@
 //! Hours kept free, said in another way.
 
 use serde_json::{Value, json};
+use thawline::season::read;
 
 use crate::reasons::{clock, made};
-use crate::support::{Dice, plan_of};
+use crate::support::{Dice, LIBRARY, plan_of};
 
 /// Nobody works before an hour: the same as hours without chute work until then on each weekday, with
 /// shifts that begin then at the soonest. Sessions are the same to the second.
@@ -15,6 +16,12 @@ fn nobody_works_before_an_hour() {
         let rules = season["rules"].as_object_mut().unwrap();
         rules.remove("no_work_before");
         let first = clock(Dice(seed).from(12, 40) * 15);
+        if let Some(tanks) = season.get_mut("tanks") {
+            tanks[0]["canisters"] = json!(6);
+        }
+        if read("made", season.to_string().as_bytes(), &LIBRARY).is_err() {
+            continue;
+        }
         let mut said = season.clone();
         season["rules"]["no_work_before"] = json!(first);
         let days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
