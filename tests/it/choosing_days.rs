@@ -96,7 +96,7 @@ fn a_choice_over_days_is_what_the_plan_does() {
 /// What no wish allows is not done, and who is left for it is told.
 #[test]
 fn a_group_is_not_spread_past_the_last_wished_day() {
-    for (to, days, left) in [("2027-05-20", 1, 144), ("2027-05-21", 2, 72)] {
+    for (to, days, left) in [("2027-05-20", 1, 143), ("2027-05-21", 2, 70)] {
         let (chosen, plan) = of_many(&format!("breed_from: 2027-05-20, breed_to: {to}"));
         let row = &chosen.groups[0].rows[0];
         assert_eq!(row.spread.as_ref().map_or(1, |s| s.lots().len()), days);

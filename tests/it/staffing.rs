@@ -680,26 +680,23 @@ fn detected_heat_is_told_of() {
 /// The exact hours of a group of `n`: what `t` technicians at `p` an hour breed in steady work.
 fn enough(n: f64, kept: bool, (r, p, t): (f64, f64, f64), (lo, hi): (f64, f64)) -> bool {
     let pass = n / r;
+    // The first cow of each is bred as the hours open.
+    let steady = (n - t).max(0.0);
     if kept {
         // Cow k may be bred from (k + 1)/r + lo on and until k/r + hi: the last waits for work to
         // come to her, or work waits for her.
-        let work = n / (p * t);
-        work <= pass + hi - lo
+        steady / (p * t) <= pass + hi - lo
     } else {
-        work_fits(n, p * t, hi - lo - pass)
+        hi - lo >= pass && steady / (p * t) <= hi - lo - pass
     }
-}
-
-fn work_fits(n: f64, pace: f64, hours: f64) -> bool {
-    hours >= 0.0 && n / pace <= hours
 }
 
 proptest! {
     #![proptest_config(crate::support::config(6, 12))]
 
     /// One pen given PG at `r` an hour, a window of W hours, `t` technicians at `p` an hour: mixed
-    /// order covers while n/r + n/(pt) <= W, kept order while n/(pt) <= W + n/r; each but for what the
-    /// slots at both ends of the hours take.
+    /// order covers while n/r + (n - t)/(pt) <= W, kept order while (n - t)/(pt) <= W + n/r; each but for what
+    /// the slots at both ends of the hours take.
     #[test]
     fn the_largest_group_is_that_of_the_closed_form(
         r in 20u32..90,

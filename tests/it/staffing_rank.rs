@@ -98,8 +98,8 @@ fn short_of() -> Vec<String> {
         (46, "kept", 1, alone),
         (50, "mixed", 1, helped),
         (44, "mixed", 1, helped),
-        (60, "kept", 1, helped),
-        (60, "kept", 2, helped),
+        (64, "kept", 1, helped),
+        (64, "kept", 2, helped),
         (100, "kept", 1, two),
         (40, "kept", 1, late),
     ];
