@@ -179,7 +179,8 @@ fn searched(
     }
     let mut best = (None, quick, work);
     let (by_minute, work) = draft(&fine, Effort::FINE, &Budget::new(progress, FINE_WORK))?;
-    let near = by_minute.open() <= by_minute.draft.bred() / NEAR;
+    let near =
+        by_minute.open() == 0 || work > SMALL && by_minute.open() <= by_minute.draft.bred() / NEAR;
     if !best.1.is_as_good_as(&by_minute) {
         best = (Some(fine), by_minute, work);
     }
@@ -393,8 +394,11 @@ pub fn still_open(group: &GroupFacts) -> Finding {
 /// Work of counting in finer steps, in about microseconds.
 const FINE_WORK: i64 = 30_000_000;
 
-/// Where more than one of so many might be bred beside, finer steps are too many to be searched well.
+/// Where more than one of so many might be bred beside, finer steps are too many to be searched well;
 const NEAR: u32 = 100;
+
+/// and coarse ones are searched in any case where finer ones take no more work than this, in about microseconds.
+const SMALL: i64 = 4_000_000;
 
 /// Work of settling tanks in turn and planning again, all rounds together, and with other shares in heat, each, in
 /// about microseconds. Beyond it plain rules plan.

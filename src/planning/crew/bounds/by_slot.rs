@@ -179,7 +179,9 @@ impl Person {
         let visits = sessions.saturating_sub(1);
         // Moments are rounded up to whole seconds.
         let seconds = work.max(0) as f64 + f64::from(visits) * self.pace.begin + 1.0;
-        let head = self.pace.rate * seconds + f64::from(1 + begins) * self.pace.burst;
+        // The first cow of each session is bred as its hours open.
+        let opened = f64::from(sessions.max(1));
+        let head = self.pace.rate * seconds + f64::from(1 + begins) * self.pace.burst + opened;
         (head + 1e-6).floor() as u32
     }
 }
