@@ -217,7 +217,8 @@ impl Drafted {
     }
 }
 
-/// Drafts the crew, and again until each tank is at one place at a time.
+/// Drafts the crew. Where a tank may be wanted at two places at a time, quick drafts settle its turns first, and
+/// those that the full search wants beside come after it.
 fn drafted(
     season: &Season,
     matings: Option<&Matings>,
@@ -229,26 +230,33 @@ fn drafted(
     let drafted = |dated: &DatedSeason, effort: Effort, progress: &dyn Progress| {
         crew::draft(season, dated, numbers.as_deref(), effort, progress)
     };
-    let mut draft = drafted(&dated, effort, progress)?;
-    let left_anyway = left(&dated, &draft.workload);
     let may_clash = stays::may_clash(season);
+    let first = if may_clash { Effort::QUICK } else { effort };
+    let mut draft = drafted(&dated, first, progress)?;
+    let left_anyway = left(&dated, &draft.workload);
     let rounds = Budget::new(progress, ROUNDS_WORK);
-    for _ in (0..turns::MOST_ROUNDS).take_while(|_| may_clash) {
-        let now = &draft.workload;
-        let plan = assemble(season, &dated, now, &[], &[]);
-        let narrowed = turns::settle(season, &mut dated, now, &plan, &left_anyway, &rounds);
-        if !narrowed? {
-            break;
+    // Drafts again until each tank is at one place at a time.
+    let in_turn = |dated: &mut DatedSeason, mut draft: Draft, effort: Effort| {
+        for _ in 0..turns::MOST_ROUNDS {
+            let now = &draft.workload;
+            let plan = assemble(season, dated, now, &[], &[]);
+            if !turns::settle(season, dated, now, &plan, &left_anyway, &rounds)? {
+                break;
+            }
+            draft = drafted(dated, effort, &rounds)?;
         }
-        draft = drafted(&dated, effort.once(), &rounds)?;
-    }
-    if rounds.used_up() {
-        // Searched further, a plan may want a tank at two sites again: then the last of the rounds stands.
+        Ok::<_, Error>(draft)
+    };
+    if may_clash {
+        draft = in_turn(&mut dated, draft, Effort::QUICK)?;
         let further = drafted(&dated, effort, progress)?;
         let plan = assemble(season, &dated, &further.workload, &[], &[]);
         let stays = stays::stays(season, &plan);
-        if stays::clashes(season, &stays, |tank| season.places_at_once(tank)).is_empty() {
+        let at_once = |tank: &str| season.places_at_once(tank);
+        if stays::clashes(season, &stays, at_once).is_empty() {
             draft = further;
+        } else if !rounds.used_up() {
+            draft = in_turn(&mut dated, further, effort.once())?;
         }
     }
     Ok(Drafted {

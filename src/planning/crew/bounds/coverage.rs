@@ -11,25 +11,24 @@ fn coverage(lots: &[Lot], places: impl IntoIterator<Item = (i64, u32)>) -> Vec<u
     let mut order: Vec<usize> = (0..lots.len()).collect();
     order.sort_by_key(|l| lots[*l].first);
     let mut next = order.into_iter().peekable();
-    let mut waiting: BinaryHeap<Reverse<(i64, usize, u32)>> = BinaryHeap::new();
+    let mut waiting: BinaryHeap<Reverse<(i64, usize)>> = BinaryHeap::new();
     let mut bred = vec![0; lots.len()];
     for (slot, cap) in places {
         while let Some(l) = next.next_if(|l| lots[*l].first <= slot) {
-            waiting.push(Reverse((lots[l].last, l, lots[l].head)));
+            waiting.push(Reverse((lots[l].last, l)));
         }
         let mut left = cap;
         while left > 0 {
-            let Some(Reverse((last, l, head))) = waiting.pop() else {
+            let Some(Reverse((last, l))) = waiting.peek().copied() else {
                 break;
             };
-            if last < slot {
-                continue;
+            if last >= slot {
+                let take = left.min(lots[l].head - bred[l]);
+                bred[l] += take;
+                left -= take;
             }
-            let take = left.min(head);
-            bred[l] += take;
-            left -= take;
-            if take < head {
-                waiting.push(Reverse((last, l, head - take)));
+            if last < slot || bred[l] == lots[l].head {
+                waiting.pop();
             }
         }
     }
