@@ -6,7 +6,7 @@ use thawline::pipeline::Options;
 use thawline::plan::{Binding, Plan, Uncovered};
 use thawline::{pipeline, season};
 
-use crate::support::{Dice, LIBRARY};
+use crate::support::{Dice, LIBRARY, cases};
 
 fn read(season: &Value) -> Result<season::Season, String> {
     let text = serde_json::to_string_pretty(season).unwrap();
@@ -184,7 +184,7 @@ pub(crate) fn made(seed: u64) -> Value {
     // One tank for sites that want it at the same time.
     let mut d = Dice(seed ^ 0x7a2c);
     if sites > 1 && d.below(3) == 0 {
-        season["tanks"] = json!([{"id": "t"}]);
+        season["tanks"] = json!([{"id": "t", "canisters": 6}]);
         season["semen"][0]["tank"] = json!("t");
         if d.below(2) == 0 {
             season["semen"][1]["tank"] = json!("t");
@@ -283,6 +283,7 @@ const SINGLE: [Binding; 8] = [
 /// What was met in the seasons.
 #[derive(Debug, Default)]
 struct Met {
+    refused: u32,
     short: u32,
     pens: u32,
     limits: u32,
@@ -299,27 +300,18 @@ fn more(old: &Plan, new: &Plan, site: Option<&str>) -> i64 {
     i64::from(bred(new, site)) - i64::from(bred(old, site))
 }
 
-fn at_their_word(seed: u64, met: &mut Met) -> Vec<String> {
-    let season = made(seed);
-    if std::env::var("SEED").is_ok() {
-        println!("{}", serde_json::to_string_pretty(&season).unwrap());
-    }
-    held(seed, &season, met)
-}
-
 // One season, with each reason and hint in turn.
 #[allow(clippy::too_many_lines)]
 fn held(seed: u64, season: &Value, met: &mut Met) -> Vec<String> {
     let mut faults = Vec::new();
-    let old = read(season).and_then(|s| pipeline::plan(&s, &[]).map_err(|e| e.to_string()));
-    let old = match old {
+    // Refused by rules of the file, such as a technician too slow for any straw.
+    let Ok(read) = read(season) else {
+        met.refused += 1;
+        return faults;
+    };
+    let old = match pipeline::plan(&read, &[]) {
         Ok(old) => old,
-        // Refused by rules of the file, such as a technician too slow for any straw.
-        Err(e) if e.contains("V101") || e.contains("internal") => {
-            eprintln!("seed {seed}: {}", e.lines().next().unwrap_or_default());
-            return faults;
-        }
-        Err(_) => return faults,
+        Err(e) => return vec![format!("seed {seed}: {e}")],
     };
     let unsure = !old.search.open.is_empty();
     straws_short(seed, season, &old, met, &mut faults);
@@ -463,25 +455,21 @@ fn straws_short(seed: u64, season: &Value, old: &Plan, met: &mut Met, faults: &m
     met.straws += u32::from(short > 0);
 }
 
-fn seasons(from: u64, to: u64) -> Met {
-    let (from, to) = match std::env::var("SEED") {
-        Ok(s) => (s.parse().unwrap(), s.parse::<u64>().unwrap() + 1),
-        Err(_) => (from, to),
-    };
+fn seasons(all: u32) -> Met {
     let mut met = Met::default();
-    let mut faults = Vec::new();
-    for seed in from..to {
-        faults.extend(at_their_word(seed, &mut met));
-    }
+    let each = (0..u64::from(all)).flat_map(|seed| held(seed, &made(seed), &mut met));
+    let faults: Vec<String> = each.collect();
     assert!(faults.is_empty(), "{met:?}\n{}", faults.join("\n"));
     met
 }
 
 #[test]
 fn every_reason_and_hint_holds_at_its_word() {
-    let met = seasons(0, 40);
+    let all = cases(40, 120);
+    let met = seasons(all);
+    let least = all * 3 / 8;
     assert!(
-        met.short >= 15 && met.limits >= 15 && met.hints >= 15,
+        met.refused < all / 8 && met.short >= least && met.limits >= least && met.hints >= least,
         "{met:?}"
     );
 }
@@ -585,16 +573,4 @@ fn nothing_is_advised_that_is_lost_at_another_site() {
     let faults = held(1, &season, &mut met);
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert!(met.short > 0, "{met:?}");
-}
-
-#[test]
-#[ignore = "minutes"]
-fn every_reason_and_hint_holds_at_its_word_in_many_seasons() {
-    eprintln!(
-        "{:?}",
-        seasons(
-            1000,
-            std::env::var("TO").map_or(1500, |t| t.parse().unwrap())
-        )
-    );
 }
