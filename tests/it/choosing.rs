@@ -395,6 +395,7 @@ fn free_hours_hold_however_many_there_are() {
         let free: Vec<String> = dates.map(|d| format!("{{date: {d}}}")).collect();
         let few = "protocols: [heifer-7-day-co-synch-insert, heifer-5-day-co-synch-insert]";
         let text = tight_heifers(&format!(", {few}, no_work: [{}]", free.join(", ")));
+        let text = text.replace("unwanted}", &format!("unwanted, {few}}}"));
         let found = chosen(&text, FEW);
         let wishes = &found.groups[0].wishes;
         assert!(wishes.len() <= 128);

@@ -15,7 +15,7 @@ fn read(season: &Value) -> Result<season::Season, String> {
 }
 
 /// A changed season's plan: what it says of reasons is not looked at.
-fn plan(season: &Value) -> Result<Plan, String> {
+pub(crate) fn plan(season: &Value) -> Result<Plan, String> {
     let planned = pipeline::plan_with(
         &read(season)?,
         &[],

@@ -4,11 +4,11 @@
 use std::fmt::Write as _;
 
 use chrono::{TimeDelta, Timelike};
+use thawline::pipeline;
 use thawline::plan::Plan;
 use thawline::progress::NoProgress;
 use thawline::season::{self, Season};
 use thawline::staffing::{Question, assess};
-use thawline::{pipeline, units};
 
 use crate::staffing::written;
 use crate::support::{Dice, LIBRARY, cases, plan_of};
@@ -157,19 +157,13 @@ fn holds(seed: u64) -> usize {
 
 #[test]
 fn remedies_are_held_at_their_word() {
-    let (mut short, mut held, mut slow) = (0, 0, 0.0f64);
-    let seeds = cases(6, 40);
+    let (mut short, mut held) = (0, 0);
+    let seeds = cases(4, 40);
     for seed in 0..u64::from(seeds) {
-        let begun = std::time::Instant::now();
         let n = holds(seed);
-        slow = slow.max(begun.elapsed().as_secs_f64());
         held += n;
         short += u32::from(n > 0);
     }
-    println!(
-        "{short} fell short, {held} remedies held, slowest {:.1} s",
-        units::hundredths(slow)
-    );
     assert!(
         short > seeds / 4 && held > short as usize,
         "{short}, {held}"

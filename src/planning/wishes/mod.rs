@@ -9,11 +9,12 @@
 
 mod bred;
 
+use std::cell::LazyCell;
 use std::ops::Range;
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
-use crate::base::time::{human_date, in_range};
+use crate::base::time::{Instant, human_date, in_range};
 use crate::planning::dating::{DatedSeason, Pass, Work};
 use crate::trade::protocol::{Protocol, Step};
 use crate::trade::season::{Group, HeatWatch, Season, WishName, Wishes};
@@ -231,6 +232,10 @@ impl<'a> Demands<'a> {
     pub(crate) fn of_dates(&self, group: &Group, dated: &DatedSeason) -> Option<(Bred, Broken)> {
         let bred = Bred::of(self.season, group, dated)?;
         let passes = &dated.passes;
+        // Looked up once for all wishes.
+        let zone = self.season.zone;
+        let held = |p: &Pass| hours(p).map(|(a, b)| (a, b, zone.date(a), zone.date(b)));
+        let all_held: LazyCell<Vec<_>, _> = LazyCell::new(|| passes.iter().map(held).collect());
         let broken = self.broken_where(|what| match what {
             What::From(d) => bred.first_day < *d,
             What::To(d) => bred.last_day > *d,
@@ -238,7 +243,10 @@ impl<'a> Demands<'a> {
                 .iter()
                 .filter(|p| p.work == Work::Chute)
                 .any(|p| !self.within(p, *from, *to)),
-            What::Free(which) => passes.iter().any(|p| self.in_free_hours(p, which)),
+            What::Free(which) => passes
+                .iter()
+                .zip(all_held.iter())
+                .any(|(p, held)| self.in_free_hours(p, *held, which)),
             _ => false,
         });
         Some((bred, broken))
@@ -254,7 +262,12 @@ impl<'a> Demands<'a> {
 
     /// Chute work that meets the free hours; breeding whose hours lie wholly in them; heat watch on
     /// a day that is free as a whole. Feeding goes on every day.
-    fn in_free_hours(&self, pass: &Pass, which: &Range<usize>) -> bool {
+    fn in_free_hours(
+        &self,
+        pass: &Pass,
+        held: Option<(Instant, Instant, NaiveDate, NaiveDate)>,
+        which: &Range<usize>,
+    ) -> bool {
         let zone = self.season.zone;
         if let Work::HeatWatch { first, last } = pass.work {
             let whole = self.season.rules.free[which.clone()]
@@ -265,12 +278,9 @@ impl<'a> Demands<'a> {
                 .into_iter()
                 .any(|f| days().any(|day| f.on(zone, day).is_some()));
         }
-        let (from, to) = match (pass.work, pass.hours) {
-            (Work::Chute, _) => (pass.start, pass.end),
-            (Work::Breeding, Some(hours)) => (hours.earliest, hours.latest),
-            _ => return false,
+        let Some((from, to, mut date, last)) = held else {
+            return false;
         };
-        let (mut date, last) = (zone.date(from), zone.date(to));
         // Hours over midnight are two stretches; what lies in both lies in neither alone.
         while date <= last && in_range(date) {
             let stretches = self.season.rules.free[which.clone()].iter();
@@ -296,5 +306,14 @@ impl<'a> Demands<'a> {
             .filter(|(n, _)| broken >> n & 1 == 1)
             .map(|(_, d)| d.words.clone())
             .collect()
+    }
+}
+
+/// The hours of a pass that must not lie in hours kept free.
+fn hours(pass: &Pass) -> Option<(Instant, Instant)> {
+    match (pass.work, pass.hours) {
+        (Work::Chute, _) => Some((pass.start, pass.end)),
+        (Work::Breeding, Some(hours)) => Some((hours.earliest, hours.latest)),
+        _ => None,
     }
 }
