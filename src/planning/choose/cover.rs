@@ -172,14 +172,15 @@ impl<'a> Scene<'a> {
         Ok(not_bred(&self.count(all)?).saturating_sub(before))
     }
 
-    /// The same, or a little less: without asking the solver.
-    pub(super) fn not_bred_at_least(&mut self, groups: &[Group]) -> Result<u32, Fault> {
+    /// The same, without asking the solver: at the least, and at the most.
+    pub(super) fn not_bred_about(&mut self, groups: &[Group]) -> Result<(u32, u32), Fault> {
         let (all, before) = self.with_near(groups)?;
         self.trial.groups = all;
         let dated = dating::date_groups(self.season, &self.trial.groups);
         let head: u32 = dated.dues.iter().map(|d| d.head.0).sum();
-        let left = head - crew::covered_at_most(&self.trial, &dated);
-        Ok(left.saturating_sub(before))
+        let (by_rule, most) = crew::covered_about(&self.trial, &dated);
+        let left = |covered: u32| head.saturating_sub(covered).saturating_sub(before);
+        Ok((left(most), left(by_rule)))
     }
 
     /// These groups with the fixed ones near them, and what of those cannot be bred anyway.

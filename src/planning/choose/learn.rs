@@ -4,11 +4,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
+use super::hours::{Hours, Pen, Prices};
 use super::model::Model;
-use super::table::{At, Pen, SAME, Table};
+use super::table::{At, SAME, Table};
+use crate::base::progress::Progress;
 use crate::base::solver::{Sense, Var};
 use crate::base::time::Instant;
-use crate::planning::crew::{self, Fault};
+use crate::planning::crew::Fault;
+
+/// Times that the choice in fractions is looked at, and stretches of a day and site that are counted each time.
+const MOST_RELAXED: usize = 40;
+const MOST_STRETCHES: usize = 12;
 
 impl Model {
     /// Adds limits for what collides in a proposal beyond what is known. False if nothing does.
@@ -30,7 +36,13 @@ impl Model {
                 .sum();
             if f64::from(extra) > known + SAME {
                 crew = true;
-                self.learn_hours(table, &set);
+                let all: Vec<(At, f64)> = set.iter().map(|at| (*at, 1.0)).collect();
+                for hours in self.learn_hours(table, &all, &BTreeMap::new()) {
+                    self.limit_large(table, &hours);
+                    if !table.hours.contains(&hours) {
+                        table.hours.push(hours);
+                    }
+                }
                 self.learn_set(table, &set, extra);
                 if !self.learn_few(table, &set)? && set.len() > 3 {
                     self.learn_neighbours(table, &set)?;
@@ -72,80 +84,66 @@ impl Model {
         any
     }
 
-    /// Whoever is due between two moments is bred between them, or left: for the stretch of this
-    /// set's hours that asks most of the crew.
-    fn learn_hours(&mut self, table: &Table<'_, '_>, set: &[At]) {
-        let dues: Vec<_> = set.iter().flat_map(|at| &table.entry(*at).dues).collect();
-        let days: BTreeSet<NaiveDate> = dues.iter().map(|d| d.day).collect();
-        for day in days {
-            let here: Vec<&Pen> = dues.iter().filter(|d| d.day == day).copied().collect();
-            let sites: BTreeSet<Option<usize>> =
-                here.iter().map(|d| Some(d.site)).chain([None]).collect();
-            for site in sites {
-                let mine: Vec<&Pen> = here
-                    .iter()
-                    .filter(|d| site.is_none_or(|s| s == d.site))
-                    .copied()
-                    .collect();
-                let boxes = site.map_or(1000, |s| table.season.sites[s].breeding_boxes);
-                let mut worst: Option<(i64, Instant, Instant, u32)> = None;
-                for a in mine.iter().map(|d| d.earliest) {
-                    for b in mine.iter().map(|d| d.latest) {
-                        let inside = mine.iter().filter(|d| d.inside(a, b));
-                        let head: u32 = inside.map(|d| d.head).sum();
-                        if head == 0 {
-                            continue;
-                        }
-                        let (all, here) = crew::most_between(table.season, a, b, boxes);
-                        let cap = if site.is_some() { here } else { all };
-                        let over = i64::from(head) - i64::from(cap);
-                        if over > 0 && worst.is_none_or(|w| over > w.0) {
-                            worst = Some((over, a, b, cap));
-                        }
-                    }
-                }
-                if let Some((_, a, b, cap)) = worst {
-                    self.limit_hours(table, day, site, (a, b), cap);
-                }
+    /// Limits, on each day, the stretches of hours in which these candidates, or shares of them, ask most of the crew
+    /// beyond what is known to be left.
+    pub(super) fn learn_hours(
+        &mut self,
+        table: &mut Table<'_, '_>,
+        some: &[(At, f64)],
+        left: &BTreeMap<NaiveDate, f64>,
+    ) -> Vec<Hours> {
+        let mut dues: BTreeMap<NaiveDate, Vec<(Pen, f64)>> = BTreeMap::new();
+        for (at, share) in some {
+            for pen in &table.entry(*at).dues {
+                dues.entry(pen.day).or_default().push((*pen, *share));
             }
         }
+        let mut found = Vec::new();
+        for (day, here) in dues {
+            let known = left.get(&day).copied().unwrap_or(0.0);
+            let sites = here.iter().map(|(d, _)| Some(d.site));
+            let sites: BTreeSet<Option<usize>> = sites.chain([None]).collect();
+            for site in sites {
+                found.extend(too_many(table, &here, (day, site), known));
+            }
+        }
+        for hours in &found {
+            self.limit_hours(table, hours);
+        }
+        found
     }
 
-    fn limit_hours(
-        &mut self,
-        table: &Table<'_, '_>,
-        day: NaiveDate,
-        site: Option<usize>,
-        (a, b): (Instant, Instant),
-        cap: u32,
-    ) {
-        let left = self.left_on(day);
-        // What each candidate brings into these hours, less what it leaves alone.
-        let mut brings: Vec<(usize, f64)> = Vec::new();
+    fn limit_hours(&mut self, table: &Table<'_, '_>, hours: &Hours) {
+        let left = self.left_on(hours.day);
+        let mut terms = vec![(left, -1.0)];
         for (g, entries) in table.groups.iter().enumerate() {
             for (c, e) in entries.iter().enumerate() {
-                let inside = e
-                    .dues
-                    .iter()
-                    .filter(|d| d.day == day && site.is_none_or(|s| s == d.site))
-                    .filter(|d| d.inside(a, b));
-                let head: u32 = inside.map(|d| d.head).sum();
-                if head > 0 {
-                    let brings_more = f64::from(head) - f64::from(e.base);
-                    brings.push((self.chosen[g][c], brings_more));
-                }
+                terms.extend(
+                    hours
+                        .brought(e.asked())
+                        .map(|more| (self.chosen[g][c], more)),
+                );
             }
         }
-        let cap = f64::from(cap);
-        let mut terms = brings.clone();
-        terms.push((left, -1.0));
-        self.program.row(terms, Sense::AtMost, cap);
-        // Any two of those with more than half of it are too many: said outright, fractions of
-        // candidates cannot slip through.
-        let large: Vec<_> = brings.into_iter().filter(|(_, h)| 2.0 * h > cap).collect();
+        self.program
+            .row(terms, Sense::AtMost, f64::from(hours.most));
+    }
+
+    /// Any two candidates with more than half of what a stretch allows are too many: said outright, fractions of them
+    /// cannot slip through.
+    pub(super) fn limit_large(&mut self, table: &Table<'_, '_>, hours: &Hours) {
+        let most = f64::from(hours.most);
+        let mut large: Vec<(usize, f64)> = Vec::new();
+        for (g, entries) in table.groups.iter().enumerate() {
+            for (c, e) in entries.iter().enumerate() {
+                let brings = hours.brought(e.asked()).filter(|more| 2.0 * more > most);
+                large.extend(brings.map(|more| (self.chosen[g][c], more)));
+            }
+        }
         let least = large.iter().map(|(_, h)| *h).fold(f64::INFINITY, f64::min);
         if large.len() > 1 {
-            let over = 2.0 * least - cap;
+            let left = self.left_on(hours.day);
+            let over = 2.0 * least - most;
             let mut terms: Vec<_> = large.iter().map(|(v, _)| (*v, over)).collect();
             terms.push((left, -1.0));
             self.program.row(terms, Sense::AtMost, over);
@@ -194,4 +192,93 @@ impl Model {
         }
         Ok(())
     }
+}
+
+impl Table<'_, '_> {
+    /// What hours of the crew are worth to the starts taken in, and the choice in fractions that says so.
+    pub(super) fn priced(&mut self, progress: &dyn Progress) -> (Prices, Vec<At>) {
+        let mut model = Model::new(self);
+        let mut hours = std::mem::take(&mut self.hours);
+        for h in &hours {
+            model.limit_hours(self, h);
+        }
+        let mut picks = Vec::new();
+        for _ in 0..MOST_RELAXED {
+            let Some(relaxed) = model.relaxed(progress) else {
+                break;
+            };
+            picks = model.picks(&relaxed.values);
+            let mut some = Vec::new();
+            for (g, vars) in model.chosen.iter().enumerate() {
+                let share = |(c, var): (usize, &usize)| ((g, c), relaxed.values[*var]);
+                some.extend(vars.iter().enumerate().map(share));
+            }
+            some.retain(|(_, share)| *share > SAME);
+            let left = model.left.iter();
+            let left = left
+                .map(|(day, var)| (*day, relaxed.values[*var]))
+                .collect();
+            let more = model.learn_hours(self, &some, &left);
+            hours.extend(&more);
+            if more.is_empty() || progress.stop() {
+                break;
+            }
+        }
+        let head = self.weights.head_not_bred.min(self.weights.other_head);
+        let prices = model
+            .program
+            .priced()
+            .map_or(Vec::new(), |(_, prices)| prices);
+        // The first rows say that each group begins once.
+        let prices = prices.into_iter().skip(self.groups.len());
+        let prices = Prices::new(hours.iter().copied().zip(prices), head);
+        self.hours = hours;
+        (prices, picks)
+    }
+}
+
+/// The stretch of hours in which pens, or shares of them, ask most of the crew beyond what is known to be left. None
+/// where they ask for no more than can be bred.
+fn too_many(
+    table: &mut Table<'_, '_>,
+    here: &[(Pen, f64)],
+    (day, site): (NaiveDate, Option<usize>),
+    known: f64,
+) -> Option<Hours> {
+    let mine: Vec<&(Pen, f64)> = here
+        .iter()
+        .filter(|(d, _)| site.is_none_or(|s| s == d.site))
+        .collect();
+    let boxes = site.map_or(u32::MAX, |s| table.season.sites[s].breeding_boxes);
+    let opens: BTreeSet<Instant> = mine.iter().map(|(d, _)| d.earliest).collect();
+    let closes: BTreeSet<Instant> = mine.iter().map(|(d, _)| d.latest).collect();
+    let mut asked: Vec<(f64, f64, Instant, Instant)> = Vec::new();
+    for from in opens {
+        for to in closes.range(from..) {
+            let inside = mine.iter().filter(|(d, _)| d.inside(from, *to));
+            let head: f64 = inside.map(|(d, share)| f64::from(d.head) * share).sum();
+            if head > known + 0.5 {
+                let over = head - table.crew.about(from, *to, boxes);
+                asked.push((over, head, from, *to));
+            }
+        }
+    }
+    asked.sort_by(|x, y| y.0.total_cmp(&x.0));
+    let mut worst: Option<(f64, Hours)> = None;
+    for (_, head, from, to) in asked.into_iter().take(MOST_STRETCHES) {
+        let (all, here) = table.crew.head(from, to, boxes);
+        let most = if site.is_some() { here } else { all };
+        let over = head - known - f64::from(most);
+        if over > 0.5 && worst.as_ref().is_none_or(|w| over > w.0) {
+            let hours = Hours {
+                day,
+                site,
+                from,
+                to,
+                most,
+            };
+            worst = Some((over, hours));
+        }
+    }
+    worst.map(|(_, hours)| hours)
 }

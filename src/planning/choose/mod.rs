@@ -3,11 +3,12 @@
 //!
 //! [`choose`] enumerates (`candidates`), drops what breaks a wish and keeps the reason (`wishes`, `reasons`),
 //! counts what is left for what people weigh (`judge`, `cover`), lists the best (`shortlist`) and
-//! picks for all groups at once (`pool` and `together`, by `model` and `pairs`).
+//! picks for all groups at once (`pool` and `together`, by `model`, `hours` and `pairs`).
 
 mod answer;
 mod candidates;
 mod cover;
+mod hours;
 mod judge;
 mod learn;
 mod model;

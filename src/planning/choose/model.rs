@@ -104,13 +104,14 @@ impl Model {
         self.program.cheapest_until(nodes, progress)
     }
 
-    /// What a choice in fractions costs.
-    pub(super) fn relaxed(&self) -> Option<f64> {
+    /// The cheapest choice in fractions, by what is known.
+    pub(super) fn relaxed(&self, progress: &dyn Progress) -> Option<Solved> {
         let mut program = self.program.clone();
         for var in &mut program.vars {
             var.whole = false;
         }
-        program.cheapest(0).ok().map(|a| a.cost)
+        progress.worked(program.work());
+        program.cheapest(0).ok()
     }
 
     /// The variable of a candidate.

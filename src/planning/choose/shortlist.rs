@@ -78,7 +78,7 @@ impl<'a> Field<'a> {
     }
 
     /// The group with a candidate's protocol and start.
-    fn group(&self, c: &Candidate) -> Group {
+    pub(super) fn group(&self, c: &Candidate) -> Group {
         self.group
             .clone()
             .decided(self.protocols[c.protocol].clone(), c.start)

@@ -5,11 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{NaiveDate, TimeDelta};
 
 use super::cover::{Quarter, Scene, quarters};
+use super::hours::{Asked, Hours, Pen, pens};
 use super::pool::Pool;
 use super::shortlist::Judged;
 use crate::base::progress::NoProgress;
-use crate::base::time::Instant;
-use crate::planning::crew::Fault;
+use crate::planning::crew::{Fault, MostBetween};
 use crate::planning::dating;
 use crate::trade::season::{Group, Season, Weights};
 
@@ -29,24 +29,6 @@ pub(super) struct Entry {
     pub(super) touched: BTreeSet<NaiveDate>,
 }
 
-/// A pen due to be bred at set hours.
-#[derive(Clone, Copy)]
-pub(super) struct Pen {
-    pub(super) site: usize,
-    pub(super) earliest: Instant,
-    pub(super) latest: Instant,
-    pub(super) head: u32,
-    /// The day of its aim.
-    pub(super) day: NaiveDate,
-}
-
-impl Pen {
-    /// True if its hours lie between two moments.
-    pub(super) fn inside(&self, from: Instant, to: Instant) -> bool {
-        from <= self.earliest && self.latest <= to && self.earliest <= self.latest
-    }
-}
-
 /// A group and one of its candidates, by their places.
 pub(super) type At = (usize, usize);
 
@@ -55,6 +37,9 @@ pub(super) const SEARCH_WORK: i64 = 3_000_000;
 
 /// Groups, over all sets that the crew is counted for, beyond those of proposals.
 const MOST_IN_SETS: usize = 20_000;
+
+/// Groups, over all days that the crew is counted for one by one.
+const MOST_BY_DAY: usize = 40_000;
 
 /// Pairs and threes of candidates that are counted.
 const MOST_FEW: usize = 40_000;
@@ -68,20 +53,7 @@ impl Entry {
         let dated = dating::date_groups(season, std::slice::from_ref(&group));
         let mut quarters = quarters(group.site, &dated);
         quarters.retain(|q| !scene.taken(q));
-        let dues: Vec<Pen> = dated
-            .dues
-            .iter()
-            .map(|d| {
-                let h = d.safe_hours();
-                Pen {
-                    site: d.site,
-                    earliest: h.earliest,
-                    latest: h.latest,
-                    head: d.head.0,
-                    day: season.zone.date(h.aim),
-                }
-            })
-            .collect();
+        let dues = pens(season, &dated);
         let touched = dues.iter().flat_map(|d| {
             let from = season.zone.date(d.earliest.min(d.latest) - ROAD);
             let to = season.zone.date(d.earliest.max(d.latest) + ROAD);
@@ -97,6 +69,13 @@ impl Entry {
         }
     }
 
+    pub(super) fn asked(&self) -> Asked<'_> {
+        Asked {
+            dues: &self.dues,
+            base: self.base,
+        }
+    }
+
     pub(super) fn days(&self) -> BTreeSet<NaiveDate> {
         self.dues.iter().map(|d| d.day).collect()
     }
@@ -108,14 +87,19 @@ pub(super) struct Table<'s, 'a> {
     pub(super) weights: Weights,
     pub(super) groups: Vec<Vec<Entry>>,
     pub(super) scene: &'s mut Scene<'a>,
+    pub(super) crew: MostBetween<'a>,
+    /// Hours in which the crew could not breed all.
+    pub(super) hours: Vec<Hours>,
     /// Work left for proposals of the model, in about microseconds.
     pub(super) searching: i64,
     /// Pairs and threes of candidates that may still be counted.
     pub(super) few_left: usize,
     /// Groups of sets that the crew may still be counted for, to make choices better and to learn from them.
     pub(super) sets_left: usize,
+    /// Groups of days that the crew may still be counted for.
+    pub(super) by_day_left: usize,
     known: BTreeMap<Vec<At>, u32>,
-    at_least: BTreeMap<Vec<At>, u32>,
+    about: BTreeMap<Vec<At>, (u32, u32)>,
 }
 
 impl<'s, 'a> Table<'s, 'a> {
@@ -130,11 +114,14 @@ impl<'s, 'a> Table<'s, 'a> {
             weights,
             groups: pools.iter().map(|_| Vec::new()).collect(),
             scene,
+            crew: MostBetween::new(season),
+            hours: Vec::new(),
             searching: SEARCH_WORK,
             few_left: MOST_FEW,
             sets_left: MOST_IN_SETS,
+            by_day_left: MOST_BY_DAY,
             known: BTreeMap::new(),
-            at_least: BTreeMap::new(),
+            about: BTreeMap::new(),
         };
         for (g, pool) in pools.iter().enumerate() {
             table.take_in(g, pool);
@@ -184,15 +171,24 @@ impl<'s, 'a> Table<'s, 'a> {
         Ok(self.scene.not_bred(&groups)?.saturating_sub(base))
     }
 
-    /// As `extra`, or a little less: counted faster.
-    pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
-        if let Some(known) = self.known.get(set).or_else(|| self.at_least.get(set)) {
-            return Ok(*known);
+    /// As `extra`, counted faster: at the least, and at the most.
+    pub(super) fn extra_about(&mut self, set: &[At]) -> Result<(u32, u32), Fault> {
+        if let Some(known) = self.known.get(set) {
+            return Ok((*known, *known));
+        }
+        if let Some(about) = self.about.get(set) {
+            return Ok(*about);
         }
         let (groups, base) = self.groups_of(set);
-        let extra = self.scene.not_bred_at_least(&groups)?.saturating_sub(base);
-        self.at_least.insert(set.to_vec(), extra);
-        Ok(extra)
+        let (least, most) = self.scene.not_bred_about(&groups)?;
+        let about = (least.saturating_sub(base), most.saturating_sub(base));
+        self.about.insert(set.to_vec(), about);
+        Ok(about)
+    }
+
+    /// As `extra`, or a little less.
+    pub(super) fn extra_at_least(&mut self, set: &[At]) -> Result<u32, Fault> {
+        Ok(self.extra_about(set)?.0)
     }
 
     fn groups_of(&self, set: &[At]) -> (Vec<Group>, u32) {

@@ -18,12 +18,17 @@
 //! in, and the groups are chosen for again, until there is none (`pool`). All of it is limited by work, not
 //! by time; then the gap is told.
 
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::hours::{Prices, left_at_least};
 use super::model::Model;
 use super::pool::{self, Pool};
-use super::table::{At, Entry, SAME, SEARCH_WORK, Table};
+use super::table::{At, SAME, SEARCH_WORK, Table};
 use crate::base::progress::{Budget, Progress, Stage};
 use crate::base::units::in_hundredths;
 use crate::planning::crew::Fault;
@@ -34,6 +39,12 @@ const MOST_ROUNDS: usize = 60;
 /// While starts are left out, a choice is near enough to its bound at this share of how far it may be from
 /// theirs.
 const NEAR_ENOUGH: f64 = 0.1;
+
+/// Times that starts are taken in by price, starts of a group each time, and work for the prices of a time, in about
+/// microseconds.
+const MOST_PRICED: usize = 8;
+const A_TIME: usize = 3;
+const PRICES_WORK: i64 = 1_000_000;
 
 /// Rounds of changes that make a choice better.
 const MOST_IMPROVING: usize = 5;
@@ -71,6 +82,9 @@ impl Picked {
     /// Some choice might have as few points as this.
     pub(super) fn bound_by(&mut self, least: f64) {
         self.bound = self.bound.min(least);
+        if self.points - self.bound <= SAME {
+            self.bound = self.points;
+        }
         self.gap = ((self.points - self.bound) / self.points.abs().max(1.0)).max(0.0);
     }
 }
@@ -115,7 +129,7 @@ impl<'a> Table<'_, 'a> {
             head: 0,
             quarters: self.quarters(picks),
         };
-        if alone + self.cost_of(collisions) >= limit {
+        if self.cost_at_least(picks) >= limit {
             return Ok(None);
         }
         collisions.head = self.head(picks)?;
@@ -186,20 +200,15 @@ impl<'a> Table<'_, 'a> {
         Ok(())
     }
 
-    /// The fewest points that each group has by itself.
-    fn least(&self) -> impl Iterator<Item = f64> {
-        let points = |g: &Vec<Entry>| g.iter().map(|e| e.points).reduce(f64::min);
-        self.groups.iter().filter_map(points)
-    }
-
     /// The choice for all groups out of the starts taken in, begun with one that is known. `others` is the
-    /// fewest points that any choice with a start left out can have. Asked to stop, it gives the best that it
+    /// fewest points that any choice with a start left out can have, `least` that any at all. Asked to stop, it gives the best that it
     /// has found.
     fn pick(
         &mut self,
         known: &[At],
         one_by_one: f64,
         others: f64,
+        least: f64,
         progress: &dyn Progress,
     ) -> Result<(Vec<At>, Picked), Fault> {
         progress.reached(Stage::Choosing, 0, MOST_ROUNDS);
@@ -207,8 +216,7 @@ impl<'a> Table<'_, 'a> {
         let mut points = self.cost(&best)?;
         self.improve(&mut best, &mut points, progress)?;
         let mut model = Model::new(self);
-        // Collisions only add to what each group has by itself.
-        let mut bound = self.least().sum::<f64>().min(points);
+        let mut bound = least.min(points);
         let mut rounds = 0;
         let mut stopped = false;
         let is_near =
@@ -243,7 +251,7 @@ impl<'a> Table<'_, 'a> {
             let proposed = if answer.proven {
                 answer.cost
             } else {
-                model.relaxed().unwrap_or(f64::NEG_INFINITY)
+                model.relaxed(&budget).map_or(f64::NEG_INFINITY, |r| r.cost)
             };
             bound = bound.max(proposed.min(points));
             if !model.learn(self, &picks, &answer.values)? {
@@ -278,19 +286,19 @@ impl<'a> Table<'_, 'a> {
         progress: &dyn Progress,
     ) -> Result<(Vec<At>, Picked), Fault> {
         let (mut known, one_by_one) = self.one_by_one()?;
+        let (mut prices, mut by_prices) = self.take_in_by_price(pools, progress)?;
         let mut rounds = 0;
         let mut batches = 1;
         loop {
             // Of all starts of each group, taken in or not.
-            let least: Vec<f64> = self
-                .least()
-                .zip(&*pools)
-                .map(|(least, pool)| pool.fewest_left_out().min(least))
+            let least: Vec<f64> = (0..pools.len())
+                .map(|g| pools[g].fewest_left_out().min(self.least_of(g, &prices)))
                 .collect();
-            let all: f64 = least.iter().sum();
+            let all = prices.bound(&least);
             let with = |g: usize| all - least[g] + pools[g].fewest_left_out();
             let others = (0..pools.len()).map(with).fold(f64::INFINITY, f64::min);
-            let (picks, mut picked) = self.pick(&known, one_by_one, others, progress)?;
+            let better = self.by_days(&by_prices, &known)?;
+            let (picks, mut picked) = self.pick(&better, one_by_one, others, all, progress)?;
             picked.rounds += rounds;
             let below = |g: usize| picked.points - SAME - (all - least[g]);
             let open: Vec<usize> = (0..pools.len())
@@ -313,6 +321,149 @@ impl<'a> Table<'_, 'a> {
             }
             batches = (2 * batches).min(pool::MOST);
             (known, rounds) = (picks, picked.rounds);
+            (prices, by_prices) = self.prices(pools, progress);
         }
+    }
+
+    /// The least that a start taken in costs a group, with the crew that it asks for.
+    fn least_of(&self, g: usize, prices: &Prices) -> f64 {
+        let costs = self.groups[g]
+            .iter()
+            .map(|e| prices.cost(e.points, e.asked()));
+        costs.fold(f64::INFINITY, f64::min)
+    }
+
+    fn prices(&mut self, pools: &mut [Pool<'_, 'a>], progress: &dyn Progress) -> (Prices, Vec<At>) {
+        let (prices, picks) = self.priced(&Budget::new(progress, PRICES_WORK));
+        for pool in pools {
+            pool.price(&prices);
+        }
+        (prices, picks)
+    }
+
+    /// Takes in starts that are cheaper than those taken in, by what the hours of the crew are worth.
+    fn take_in_by_price(
+        &mut self,
+        pools: &mut [Pool<'_, 'a>],
+        progress: &dyn Progress,
+    ) -> Result<(Prices, Vec<At>), Fault> {
+        let mut priced = self.prices(pools, progress);
+        for _ in 0..MOST_PRICED {
+            let mut any = false;
+            for (g, pool) in pools.iter_mut().enumerate() {
+                let entries: usize = self.groups.iter().map(Vec::len).sum();
+                let most = A_TIME.min(pool::MOST.saturating_sub(entries));
+                let below = self.least_of(g, &priced.0) - SAME;
+                if pool.take_in_cheapest(self.scene, most, below)? {
+                    self.take_in(g, pool);
+                    any = true;
+                }
+            }
+            if !any || progress.stop() {
+                break;
+            }
+            priced = self.prices(pools, progress);
+        }
+        Ok(priced)
+    }
+
+    /// The choice that the prices of the crew's hours speak for, or one that is known: each changed for the better day by
+    /// day.
+    fn by_days(&mut self, by_prices: &[At], known: &[At]) -> Result<Vec<At>, Fault> {
+        let mut best = known.to_vec();
+        let mut points = self.cost(&best)?;
+        let mut begun = vec![known.to_vec()];
+        if by_prices.len() == known.len() && by_prices != known {
+            begun.insert(0, by_prices.to_vec());
+        }
+        for mut picks in begun {
+            self.improve_by_days(&mut picks)?;
+            if let Some(cost) = self.cost_below(&picks, points - SAME)? {
+                (best, points) = (picks, cost);
+            }
+        }
+        Ok(best)
+    }
+
+    /// Changes one group's candidate after the other, as long as that costs less with each day counted by itself: those
+    /// first that are bred on days on which most is left.
+    fn improve_by_days(&mut self, picks: &mut [At]) -> Result<(), Fault> {
+        let keep = self.by_day_left / 2;
+        let mut left = BTreeMap::new();
+        for (day, set) in self.by_day(picks) {
+            left.insert(day, self.left_of_day(&set)?);
+        }
+        let cost = |table: &Self, picks: &[At], head: u32| {
+            let alone: f64 = picks.iter().map(|at| table.entry(*at).points).sum();
+            let quarters = table.quarters(picks);
+            alone + table.cost_of(Collisions { head, quarters })
+        };
+        let mut least = cost(self, picks, left.values().sum());
+        for _ in 0..MOST_IMPROVING {
+            let before = least;
+            let of = |at: &At| -> u32 {
+                let days = self.entry(*at).days().into_iter();
+                days.filter_map(|day| left.get(&day)).sum()
+            };
+            let mut order: Vec<usize> = (0..picks.len()).filter(|n| of(&picks[*n]) > 0).collect();
+            order.sort_by_key(|n| Reverse(of(&picks[*n])));
+            for n in order {
+                let (g, mut stays) = picks[n];
+                for c in 0..self.groups[g].len() {
+                    if c == stays || self.by_day_left <= keep {
+                        continue;
+                    }
+                    let mut changed = self.entry((g, stays)).days();
+                    changed.extend(self.entry((g, c)).days());
+                    let others = left.iter().filter(|(day, _)| !changed.contains(*day));
+                    let others: u32 = others.map(|(_, head)| head).sum();
+                    picks[n] = (g, c);
+                    if cost(self, picks, others) < least - SAME {
+                        let sets = self.by_day(picks);
+                        let mut then = BTreeMap::new();
+                        for day in changed {
+                            let head = sets.get(&day).map_or(Ok(0), |set| self.left_of_day(set))?;
+                            then.insert(day, head);
+                        }
+                        let now = cost(self, picks, others + then.values().sum::<u32>());
+                        if now < least - SAME {
+                            (least, stays) = (now, c);
+                            left.extend(then);
+                        }
+                    }
+                    picks[n] = (g, stays);
+                }
+            }
+            if least >= before - SAME {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Those of a choice that are bred on each day.
+    fn by_day(&self, picks: &[At]) -> BTreeMap<NaiveDate, Vec<At>> {
+        let mut by_day: BTreeMap<NaiveDate, Vec<At>> = BTreeMap::new();
+        for at in picks {
+            for day in self.entry(*at).days() {
+                by_day.entry(day).or_default().push(*at);
+            }
+        }
+        by_day
+    }
+
+    fn left_of_day(&mut self, set: &[At]) -> Result<u32, Fault> {
+        if set.len() < 2 {
+            return Ok(0);
+        }
+        self.by_day_left = self.by_day_left.saturating_sub(set.len());
+        Ok(self.extra_about(set)?.1)
+    }
+
+    fn cost_at_least(&self, picks: &[At]) -> f64 {
+        let alone: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
+        let asked: Vec<_> = picks.iter().map(|at| self.entry(*at).asked()).collect();
+        let head = self.weights.head_not_bred * left_at_least(&self.hours, &asked);
+        alone + head + self.weights.chute_quarter * f64::from(self.quarters(picks))
     }
 }

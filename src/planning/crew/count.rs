@@ -24,8 +24,8 @@ use crate::planning::crew::sessions::unstaffed::{Lot, Slots, Unstaffed};
 use crate::planning::crew::sessions::{gather, parts};
 use crate::planning::crew::{Fault, Session, unstaffed_of};
 use crate::planning::dating::{DatedSeason, Due};
-use crate::trade::season::Season;
-use crate::trade::season::pace::rounds_at;
+use crate::trade::season::pace::{Rounds, rounds_at};
+use crate::trade::season::{Season, Technician};
 
 /// A session, counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -248,14 +248,15 @@ fn solved(
     Ok((here.iter().map(bred).collect(), way.bound))
 }
 
-/// With everybody at whole sessions no plan covers more head than this, and few cover less: what
-/// [`count`] counts, without ever asking the solver.
+/// With everybody at whole sessions: head that plain rules cover, and the most that any plan covers; without ever asking
+/// the solver. [`count`] counts what lies between.
 #[must_use]
-pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
+pub fn covered_about(season: &Season, dated: &DatedSeason) -> (u32, u32) {
     let all_unstaffed = gather::sessions(season, dated, Slots::new(season));
     let short = Short::default();
     let parts = parts::cut(season, dated, &all_unstaffed, &short);
-    let of_part = |part: &parts::Part| {
+    let (mut by_rule, mut most) = (0, 0);
+    for part in &parts {
         let here = unstaffed_of(part, &all_unstaffed);
         let model = formulate::formulate(season, dated, &all_unstaffed, part, &short, Ways::Whole);
         let guess = greedy::by_rule(season, here.clone(), &model);
@@ -264,38 +265,92 @@ pub fn covered_at_most(season: &Season, dated: &DatedSeason) -> u32 {
             .zip(&guess.places)
             .map(|(unstaffed, places)| covered(&unstaffed.all_lots(), places))
             .sum();
-        if by_count >= guess.bound {
-            return by_count;
-        }
-        tried(season, &here, &model, false).map_or(guess.bound, |t| t.most.min(guess.bound))
-    };
-    parts.iter().map(of_part).sum()
+        by_rule += by_count;
+        most += if by_count >= guess.bound {
+            by_count
+        } else {
+            tried(season, &here, &model, false).map_or(guess.bound, |t| t.most.min(guess.bound))
+        };
+    }
+    (by_rule, most)
 }
 
-/// The most head that the crew could breed between two moments, wherever it were; and the most at
-/// one site with so many boxes. No plan breeds more.
-#[must_use]
-pub fn most_between(season: &Season, from: Instant, to: Instant, boxes: u32) -> (u32, u32) {
-    let mut all = 0;
-    let mut fastest = 0;
-    for technician in &season.crew {
-        let most = (0..season.sites.len()).filter_map(|site| {
-            let rounds = rounds_at(season, technician, &season.sites[site])?;
-            let early = from - rounds.to_first_cow();
-            let there = place::present(season, technician, site, early, to, Relax::default());
-            // A round more than fits, for the one that is under way.
-            let rounds_in = |a: Instant, b: Instant| {
-                let seconds = (b.min(to) - a.max(early)).num_seconds().max(0) as f64;
-                (seconds / rounds.period.0).floor() as u32 + 1
-            };
-            let in_all: u32 = there.iter().map(|(a, b)| rounds_in(*a, *b)).sum();
-            Some(in_all * rounds.straws.0)
-        });
-        let most = most.max().unwrap_or(0);
-        all += most;
-        fastest = fastest.max(most);
+/// The most head that the crew could breed between two moments: no plan breeds more.
+pub struct MostBetween<'a> {
+    season: &'a Season,
+    /// Of each technician, the sites that differ for him or her: in rounds, or in the road from home.
+    sites: Vec<Vec<(usize, Rounds)>>,
+    known: BTreeMap<(Instant, Instant), (u32, u32)>,
+}
+
+impl<'a> MostBetween<'a> {
+    /// The crew of a season.
+    #[must_use]
+    pub fn new(season: &'a Season) -> Self {
+        let of = |technician: &Technician| {
+            let mut sites: Vec<(usize, Rounds)> = Vec::new();
+            for (n, site) in season.sites.iter().enumerate() {
+                let road = season.road_home(technician, n);
+                let same = |(other, rounds): &(usize, Rounds), mine: &Rounds| {
+                    rounds == mine && season.road_home(technician, *other) == road
+                };
+                if let Some(mine) = rounds_at(season, technician, site)
+                    && !sites.iter().any(|known| same(known, &mine))
+                {
+                    sites.push((n, mine));
+                }
+            }
+            sites
+        };
+        Self {
+            season,
+            sites: season.crew.iter().map(of).collect(),
+            known: BTreeMap::new(),
+        }
     }
-    (all, all.min(fastest * boxes))
+
+    /// Head wherever it is, and at one site with so many boxes.
+    pub fn head(&mut self, from: Instant, to: Instant, boxes: u32) -> (u32, u32) {
+        let known = self.known.get(&(from, to)).copied();
+        let (all, fastest) = known.unwrap_or_else(|| self.counted(from, to));
+        self.known.insert((from, to), (all, fastest));
+        (all, all.min(fastest.saturating_mul(boxes)))
+    }
+
+    /// About the same, without looking at shifts.
+    #[must_use]
+    pub fn about(&self, from: Instant, to: Instant, boxes: u32) -> f64 {
+        let pace = |sites: &Vec<(usize, Rounds)>| {
+            let each = sites.iter().map(|(_, rounds)| rounds.cows_per_hour());
+            each.fold(0.0, f64::max)
+        };
+        let mut paces: Vec<f64> = self.sites.iter().map(pace).collect();
+        paces.sort_by(|a, b| b.total_cmp(a));
+        let hours = (to - from).num_seconds() as f64 / 3600.0;
+        paces.iter().take(boxes as usize).sum::<f64>() * hours
+    }
+
+    /// Head of all technicians, and of the one who breeds most.
+    fn counted(&self, from: Instant, to: Instant) -> (u32, u32) {
+        let each = self.season.crew.iter().zip(&self.sites);
+        let most = each.map(|(technician, sites)| {
+            let at = |(site, rounds): &(usize, Rounds)| {
+                let early = from - rounds.to_first_cow();
+                let there =
+                    place::present(self.season, technician, *site, early, to, Relax::default());
+                // A round more than fits, for the one that is under way.
+                let rounds_in = |(a, b): &(Instant, Instant)| {
+                    let seconds = ((*b).min(to) - (*a).max(early)).num_seconds().max(0) as f64;
+                    (seconds / rounds.period.0).floor() as u32 + 1
+                };
+                there.iter().map(rounds_in).sum::<u32>() * rounds.straws.0
+            };
+            sites.iter().map(at).max().unwrap_or(0)
+        });
+        most.fold((0, 0), |(all, fastest), most| {
+            (all + most, fastest.max(most))
+        })
+    }
 }
 
 /// Every choice tried, where nobody may divide a day between sessions or could.

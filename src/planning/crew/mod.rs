@@ -52,7 +52,7 @@ pub use answer::{
 };
 pub use bounds::by_session::bound_by_session;
 pub use bounds::by_slot::bound_by_slot;
-pub use count::{Counted, count, count_as_planned, covered_at_most, most_between, planned_at_most};
+pub use count::{Counted, MostBetween, count, count_as_planned, covered_about, planned_at_most};
 pub use margin::{Binding, LIMIT, Margin, Proof, Reasons, Replan};
 pub use reasons::half_days::{FullHalfDay, HalfDays, full_findings, full_half_days};
 pub use search::gap_percent;

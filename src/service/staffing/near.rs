@@ -156,7 +156,7 @@ impl Evaluator<'_> {
         if due > bred {
             return (due, bred);
         }
-        (due, crew::covered_at_most(now, some))
+        (due, crew::covered_about(now, some).1)
     }
 
     /// What is left of those asked about, were they alone; or with all who are near, less what these

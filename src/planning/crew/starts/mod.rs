@@ -327,7 +327,7 @@ impl Search<'_> {
             self.season.sites.len() == 1 && self.season.crew.iter().all(|t| longest(t).is_none());
         if whole && left == 0 {
             // Nobody divides a day, or works a part of a session: counting is exact.
-            left = due - count::covered_at_most(self.season, &dated);
+            left = due - count::covered_about(self.season, &dated).1;
         }
         self.bounds.insert(choice.to_vec(), left);
         left
