@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::pipeline;
+use thawline::forecast;
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -36,7 +36,7 @@ impl Run for Forecast {
             known("group", id, all, "see `groups` in the season file")?;
         }
         let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
-        let mut answer = pipeline::forecast(&season, &plan)?;
+        let mut answer = forecast::forecast(&season, &plan);
         if let Some(id) = &self.group {
             answer = answer.only(id);
         }

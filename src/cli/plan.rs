@@ -6,7 +6,7 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding};
 use thawline::plan::Plan as Planned;
 use thawline::season::Season;
-use thawline::{output, pipeline, tank};
+use thawline::{forecast, output, pipeline, tank};
 
 use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -82,16 +82,15 @@ impl Plan {
         before: &calendar::Before,
         left_out: &mut LeftOut,
     ) -> Result<String, Error> {
-        let forecast = left_out.unless("calves and money", pipeline::forecast(season, plan));
+        let forecast = forecast::forecast(season, plan);
         let tanks = tank::look(season, plan);
-        let mut files = plan_files(plan, &tanks, forecast.as_ref(), dir, before)?;
+        let mut files = plan_files(plan, &tanks, Some(&forecast), dir, before)?;
         let mut otherwise = None;
         if self.pdf {
             let rounds = left_out.unless("thaw rounds", pipeline::rounds(season, plan));
             let rounds = rounds.unwrap_or_default();
             let paper = self.paper.into();
-            let printed =
-                output::pdf::season(plan, Some(&tanks), forecast.as_ref(), &rounds, paper);
+            let printed = output::pdf::season(plan, Some(&tanks), Some(&forecast), &rounds, paper);
             if let Some(printed) = left_out.unless("the PDF", printed) {
                 otherwise = printed.instead_words();
                 files.push((dir.join(files::PDF), printed.bytes));
@@ -177,18 +176,18 @@ mod tests {
         let mut left_out = LeftOut::default();
         assert_eq!(left_out.unless("the PDF", Ok(7)), Some(7));
         assert!(left_out.0.is_empty());
-        let wrong = |what| Finding::error(Code::Verify, what).expected("1.50 a head");
-        let faults = vec![wrong("a pregnancy: the forecast has 2.50"), wrong("any")];
+        let wrong = |what| Finding::error(Code::Verify, what).expected("1.50 min");
+        let faults = vec![wrong("a round: the plan has 2.50"), wrong("any")];
         let made: Result<u8, Error> = Err(Error::internal(faults));
-        assert_eq!(left_out.unless("calves and money", made), None);
+        assert_eq!(left_out.unless("thaw rounds", made), None);
         // Sentences are wrapped to the terminal.
         let told = lines(&left_out.0);
         let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
             "warning V101",
-            "leave out calves and money",
-            "the forecast has 2.50 (and 1 more)",
-            "expected: 1.50 a head",
+            "leave out thaw rounds",
+            "the plan has 2.50 (and 1 more)",
+            "expected: 1.50 min",
             "the plan holds without it",
         ] {
             assert!(told.contains(words), "{words}: {told}");

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use thawline::error::Error;
-use thawline::pipeline;
+use thawline::supplies;
 
 use super::asked::{Outcome, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -27,7 +27,7 @@ impl Run for Order {
     fn run(&self) -> Result<Outcome, Error> {
         let (mut season, found) = read(&self.season)?;
         let plan = planned(&mut season, &self.season, &found, &Shown::new())?;
-        let told = pipeline::supplies(&season, &plan)?;
+        let told = supplies::of_plan(&season, &plan);
         let err = beside(&plan, &found);
         self.printing.answer(&told, err, plan.is_well())
     }

@@ -6,11 +6,10 @@ use std::borrow::Cow;
 
 use uuid::Uuid;
 
-use crate::analysis::forecast;
 use crate::analysis::matings::{self, Matings};
 use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
-use crate::analysis::{supplies, thaw};
+use crate::analysis::thaw;
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::progress::{Budget, Counted, NoProgress, OnlyStop, Progress};
 use crate::planning::crew::{self, Draft, Effort, Proof, Reasons, Workload};
@@ -286,25 +285,6 @@ pub fn matings(input: &matings::Input<'_>, findings: &[Finding]) -> Result<Matin
     held(matings::propose(input, findings)?, |made| {
         verify::matings(input, made)
     })
-}
-
-/// What comes of a planned season, held against it.
-///
-/// # Errors
-/// An internal error if the forecast does not hold.
-pub fn forecast(season: &Season, plan: &Plan) -> Result<forecast::Forecast, Error> {
-    held(forecast::forecast(season, plan), |told| {
-        verify::calves(season, plan, told)
-    })
-}
-
-/// What to have at hand for a plan, and when, held against it.
-///
-/// # Errors
-/// An internal error if the list does not hold.
-pub fn supplies(season: &Season, plan: &Plan) -> Result<supplies::OrderList, Error> {
-    let told = supplies::of_plan(season, plan);
-    held(told, |told| verify::supplies(season, plan, told))
 }
 
 /// The thaw rounds of a plan, of one session if it is named, held against it.

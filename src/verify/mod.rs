@@ -6,7 +6,6 @@
 //! says what was expected and what stands in the plan.
 
 mod alley;
-mod answers;
 mod crew;
 mod dates;
 mod days;
@@ -23,7 +22,6 @@ mod tank;
 pub mod thaw;
 mod totals;
 
-pub use answers::{calves, supplies};
 pub use days::as_spread;
 pub use matings::matings;
 pub use plan_matings::{plan_matings, straw_places};

@@ -33,7 +33,7 @@ fn with(calves: &str, season: &str) -> String {
 
 fn told(text: &str) -> (Season, Plan, Forecast) {
     let (season, plan) = plan_of(text);
-    let answer = pipeline::forecast(&season, &plan).unwrap_or_else(|e| panic!("{e}"));
+    let answer = forecast(&season, &plan);
     (season, plan, answer)
 }
 
@@ -397,7 +397,7 @@ fn a_group_planned_twice_is_one_group() {
         .replacen("order: kept", "order: mixed", 1);
     let (season, found) = thawline::season::read("s", season.as_bytes(), &library).unwrap();
     let plan = pipeline::plan(&season, &found).unwrap();
-    let a = pipeline::forecast(&season, &plan).unwrap();
+    let a = forecast(&season, &plan);
     assert_eq!(a.groups[0].outcome.bred_head, 20);
     let flat = a.text().replace("\n    ", " ");
     let bred = "bred to AI: 20 head, each once, on one of 2 days: the day of each is not known, so all \

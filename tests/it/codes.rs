@@ -12,7 +12,7 @@ use thawline::plan::Remark;
 use thawline::progress::NoProgress;
 use thawline::protocol::Library;
 use thawline::units::Clock;
-use thawline::{choose, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
+use thawline::{choose, forecast, herd, matings, pipeline, protocol, season, supplies, tank, thaw};
 
 use crate::bad_input::Folder;
 
@@ -790,7 +790,7 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (library, _) = Library::with_files([("watched.yaml", WATCHED.as_bytes())]).unwrap();
             let (season, found) = season::read(FILE, &bytes, &library).unwrap();
             let plan = pipeline::plan(&season, &found).unwrap();
-            (pipeline::forecast(&season, &plan).unwrap().findings, place)
+            (forecast::forecast(&season, &plan).findings, place)
         }
         How::Mated(edits) => {
             let text = [&herd_season(), CUT, SCORES].concat();

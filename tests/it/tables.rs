@@ -10,7 +10,7 @@ use thawline::progress::NoProgress;
 use thawline::protocol::Library;
 use thawline::protocol::dates::Starts;
 use thawline::protocol::target::Target;
-use thawline::{choose, output, pipeline, season, staffing, tank, thaw};
+use thawline::{choose, forecast, output, pipeline, season, staffing, supplies, tank, thaw};
 
 use crate::bad_input::{Folder, at_demo, thawline};
 
@@ -491,8 +491,8 @@ fn headings_differ() {
     });
     each(&tank::look(&season, &plan));
     each(&thaw::of_plan(&season, &plan, Some("heifers/1/ai@creek")));
-    each(&pipeline::supplies(&season, &plan).unwrap());
-    each(&pipeline::forecast(&season, &plan).unwrap());
+    each(&supplies::of_plan(&season, &plan));
+    each(&forecast::forecast(&season, &plan));
     each(&thawline::simulate::collect(
         &season,
         thawline::simulate::Trial::default(),

@@ -1,7 +1,7 @@
 use super::*;
+use crate::analysis::forecast;
 use crate::output::demo::{self, not_bred};
 use crate::planning::plan::Work;
-use crate::service::pipeline;
 use crate::trade::protocol::Caution;
 
 fn demo() -> Plan {
@@ -103,7 +103,7 @@ fn drawings_hold_what_the_plan_says() {
 fn what_follows_and_the_calves_are_shown() {
     let (season, _) = demo::season();
     let plan = demo();
-    let told = pipeline::forecast(&season, &plan).unwrap();
+    let told = forecast::forecast(&season, &plan);
     let page = page_with(&plan, None, Some(&told));
     for event in plan.follow_up.iter().flat_map(|f| &f.events) {
         assert_eq!(count(&page, &format!("data-follow=\"{}\"", event.id)), 1);

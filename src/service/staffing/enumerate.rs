@@ -176,7 +176,7 @@ impl Search<'_> {
             },
             good: Vec::new(),
         };
-        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+        for (n, &kind) in Kind::ALL.iter().enumerate() {
             if enumeration.search.stopped() {
                 break;
             }
@@ -186,7 +186,7 @@ impl Search<'_> {
                 .ladders(kind, enumeration.search.base())
             {
                 enumeration.alone(kind, &ladder)?;
-                for second in Kind::ALL.into_iter().skip(n + 1) {
+                for &second in &Kind::ALL[n + 1..] {
                     enumeration.pairs(kind, second, &ladder)?;
                 }
             }

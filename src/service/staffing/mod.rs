@@ -23,13 +23,12 @@ mod search;
 mod verdict;
 mod words;
 mod workday;
-mod write;
 
 pub use answer::{
     Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
     SessionFigures, Staffing, Tried, Verdict,
 };
-pub use change::Change;
+pub use change::{Change, OfGroup};
 pub use question::{Crew, Question};
 use question::{MANY_GROUPS, left_in};
 

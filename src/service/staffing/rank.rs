@@ -8,7 +8,7 @@ use super::answer::{Remedies, Remedy};
 use super::candidate::Candidate;
 use super::remedies::{Kind, Neighborhood};
 use super::search::{MOST_PAIRS, Search, brought};
-use super::write::found_starts;
+use super::words::found_starts;
 use crate::base::error::Error;
 use crate::trade::season::Season;
 
@@ -40,8 +40,9 @@ impl Search<'_> {
         let mut now = self.base().clone();
         let (mut asks, mut write) = (Vec::new(), Vec::new());
         for change in candidate.changes.iter().chain(&whole.stated) {
-            asks.push(change.asks(&now));
-            write.push(change.write(&now));
+            let (ask, key) = change.words(&now);
+            asks.push(ask);
+            write.push(key);
             if let Some(next) = change.applied(&now) {
                 now = next;
             }
@@ -117,8 +118,8 @@ impl Search<'_> {
             let kinds: Vec<&str> = candidate.kinds.iter().map(|k| k.as_str()).collect();
             // Of a kind the one that asks least; of people, each.
             let most_of_it = match candidate.kinds[..] {
-                [Kind::Send] => 4,
-                [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
+                [Kind::LeftOutTechnician] => 4,
+                [Kind::Shifts | Kind::Straws | Kind::Helper] => 2,
                 _ => 1,
             };
             let covering = &mut shown.covering;

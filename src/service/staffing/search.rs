@@ -182,7 +182,7 @@ impl Search<'_> {
     pub(super) fn singles(&mut self) -> Result<Singles, Error> {
         let mut good = Vec::new();
         let mut some: Vec<(u32, Candidate)> = Vec::new();
-        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+        for (n, &kind) in Kind::ALL.iter().enumerate() {
             if self.field.evaluator.stops_at(n, 2 * Kind::ALL.len()) {
                 self.not_tried.push(kind.words().to_owned());
                 continue;
@@ -193,7 +193,7 @@ impl Search<'_> {
             for ladder in ladders {
                 let mut ladder = ladder;
                 let mut c = self.climb(self.base(), &ladder, PATIENCE)?;
-                if kind == Kind::Start && c.good.is_none() {
+                if kind == Kind::StartHour && c.good.is_none() {
                     // Half hours miss a few minutes that would do.
                     c.lefts.sort_unstable();
                     let near = c.lefts.iter().take(FINER).map(|(_, n)| &ladder[*n]);
@@ -269,7 +269,7 @@ impl Search<'_> {
         let mut good: Vec<Candidate> = Vec::new();
         let mut some: Option<(u32, Candidate)> = None;
         let mut climbed = Vec::new();
-        for (n, first) in Kind::ALL.into_iter().enumerate() {
+        for (n, &first) in Kind::ALL.iter().enumerate() {
             let kinds = Kind::ALL.len();
             if self.field.evaluator.stops_at(kinds + n, 2 * kinds) {
                 break;
@@ -278,7 +278,7 @@ impl Search<'_> {
                 let Some(after) = ladder[rung].applied(self.base()) else {
                     continue;
                 };
-                for second in Kind::ALL.into_iter().skip(n + 1) {
+                for &second in &Kind::ALL[n + 1..] {
                     if self.stopped() {
                         break;
                     }

@@ -204,12 +204,7 @@ impl Workday {
             let bounds = self.bounds(season, who);
             let kept = |day: &(Instant, Instant)| bounds.hold(season, *day);
             if who.shifts.is_empty() && !days(season, plan, who).iter().all(kept) {
-                found.push(Change::Hours {
-                    technician,
-                    from: bounds.from,
-                    to: bounds.to,
-                    longest: bounds.longest,
-                });
+                found.push(Change::Hours(technician, bounds.shift(), bounds.longest));
             }
         }
         found

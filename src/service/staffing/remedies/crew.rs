@@ -97,7 +97,7 @@ pub(super) fn shifts(season: &Season, scene: &Scene) -> Vec<Ladder> {
         for at in list {
             let rungs = (1..=MOST_QUARTERS).filter_map(|q| {
                 let new = vec![change(season, at, q)?];
-                Some(Change::Shifts { date: at.date, new })
+                Some(Change::Shifts(at.date, new))
             });
             found.push(rungs.collect());
         }
@@ -110,7 +110,7 @@ pub(super) fn shifts(season: &Season, scene: &Scene) -> Vec<Ladder> {
         if people.len() > 1 && people.len() == same.len() {
             let rungs = (1..=MOST_QUARTERS).filter_map(|q| {
                 let new: Vec<_> = same.iter().filter_map(|n| change(season, n, q)).collect();
-                (new.len() == same.len()).then_some(Change::Shifts { date, new })
+                (new.len() == same.len()).then_some(Change::Shifts(date, new))
             });
             found.push(rungs.collect());
         }
@@ -133,16 +133,14 @@ pub(super) fn helper(season: &Season, scene: &Scene) -> Vec<Ladder> {
     alone
         .filter_map(|(n, t)| {
             let cow = cow_pace(season, t, scene.site)?;
-            Some(vec![Change::Helper { technician: n, cow }])
+            Some(vec![Change::Helper(n, cow)])
         })
         .collect()
 }
 
 pub(super) fn send(field: &Neighborhood<'_>) -> Vec<Ladder> {
-    let each = field.left_out.iter().map(|t| Change::Send {
-        technician: Box::new(t.clone()),
-    });
-    each.map(|c| vec![c]).collect()
+    let each = field.left_out.iter().cloned();
+    each.map(|t| vec![Change::Send(Box::new(t))]).collect()
 }
 
 /// Spans that are looked at, at the most, from each start.

@@ -6,7 +6,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 use super::{Ladder, Neighborhood};
 use crate::base::time::in_range;
 use crate::planning::dating::{self, Pass, Work};
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, OfGroup};
 use crate::trade::season::{Group, Season, WishName};
 
 /// Half hours earlier and later on the same day.
@@ -113,10 +113,7 @@ pub(super) fn may_start(season: &Season, change: &Change, g: usize, at: NaiveDat
 }
 
 fn start(season: &Season, g: usize, at: NaiveDateTime) -> Option<Change> {
-    let change = Change::Start {
-        group: g,
-        start: at,
-    };
+    let change = Change::Group(g, OfGroup::Start(at));
     may_start(season, &change, g, at).then_some(change)
 }
 
@@ -139,7 +136,7 @@ pub(super) fn hours(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
 pub(in crate::service::staffing) fn finer(season: &Season, near: &[&Change]) -> Ladder {
     let mut found: Vec<(i64, i64, Change)> = Vec::new();
     let starts = near.iter().filter_map(|c| match c {
-        Change::Start { group, start } => Some((*group, *start)),
+        Change::Group(g, OfGroup::Start(start)) => Some((*g, *start)),
         _ => None,
     });
     let mut around: Vec<(usize, NaiveDateTime)> = starts.collect();

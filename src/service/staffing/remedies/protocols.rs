@@ -4,7 +4,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::dates::may_start;
 use super::{Ladder, Neighborhood};
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, OfGroup};
 use crate::service::staffing::words::window;
 use crate::trade::protocol::{Protocol, Semen};
 use crate::trade::season::{Group, HeatWatch, Season, WishName};
@@ -80,11 +80,8 @@ pub(super) fn wider(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
             let first = season.groups.iter().map(|g| g.start.date()).min();
             let late = first.map_or(0, |f| (f - start.date()).num_days().max(0));
             let start = start + TimeDelta::days(late);
-            let change = Change::Protocol {
-                group: *g,
-                protocol: Box::new(protocol.clone()),
-                start,
-            };
+            let other = OfGroup::Protocol(Box::new(protocol.clone()), start);
+            let change = Change::Group(*g, other);
             let apart = (protocol.days_to_breeding() - group.protocol.days_to_breeding()).abs();
             if may_start(season, &change, *g, start) {
                 ladder.push((apart, change));
