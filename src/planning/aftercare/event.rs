@@ -1,6 +1,5 @@
 //! One thing that follows AI, on its days.
 
-use crate::trade::season::Group;
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -85,31 +84,4 @@ pub struct FollowUp {
     pub words: Vec<String>,
     /// Tags of the publications that the days come from.
     pub sources: Vec<String>,
-}
-
-pub(super) fn event(
-    group: &Group,
-    kind: Kind,
-    what: &str,
-    days: (NaiveDate, Option<NaiveDate>),
-    words: Vec<String>,
-    sources: &[&str],
-) -> FollowUp {
-    FollowUp {
-        id: format!("{}/{}", group.id, kind.as_str()),
-        kind,
-        what: what.to_owned(),
-        first_day: days.0,
-        last_day: days.1,
-        head: group.head().0,
-        words,
-        sources: sources.iter().map(ToString::to_string).collect(),
-    }
-}
-
-/// Days of breeding to count from.
-pub(super) struct Maker<'a> {
-    pub(super) group: &'a Group,
-    pub(super) first: NaiveDate,
-    pub(super) last: NaiveDate,
 }

@@ -14,7 +14,6 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
-use event::{Maker, event};
 pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
@@ -75,18 +74,34 @@ pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     }
 }
 
-impl Maker<'_> {
-    fn event(
-        &self,
-        kind: Kind,
-        what: &str,
-        days: (NaiveDate, Option<NaiveDate>),
-        words: Vec<String>,
-        sources: &[&str],
-    ) -> FollowUp {
-        event(self.group, kind, what, days, words, sources)
-    }
+/// Days of breeding to count from.
+struct Maker<'a> {
+    group: &'a Group,
+    first: NaiveDate,
+    last: NaiveDate,
+}
 
+fn event(
+    group: &Group,
+    kind: Kind,
+    what: &str,
+    days: (NaiveDate, Option<NaiveDate>),
+    words: Vec<String>,
+    sources: &[&str],
+) -> FollowUp {
+    FollowUp {
+        id: format!("{}/{}", group.id, kind.as_str()),
+        kind,
+        what: what.to_owned(),
+        first_day: days.0,
+        last_day: days.1,
+        head: group.head().0,
+        words,
+        sources: sources.iter().map(ToString::to_string).collect(),
+    }
+}
+
+impl Maker<'_> {
     /// `breeding on Mon 17 May`, or `breeding from ... to ...`.
     fn breeding(&self) -> String {
         if self.first == self.last {
@@ -102,7 +117,8 @@ impl Maker<'_> {
 
     fn return_heat(&self) -> FollowUp {
         let [from, to] = RETURN_HEAT_DAYS;
-        self.event(
+        event(
+            self.group,
             Kind::ReturnHeat,
             "watch for return heat",
             (later(self.first, from), Some(later(self.last, to))),
@@ -134,14 +150,16 @@ impl Maker<'_> {
                 .map(|d| format!("Sources differ: {d}.")),
         );
         vec![
-            self.event(
+            event(
+                self.group,
                 Kind::FirstCalving,
                 "earliest AI calves due",
                 (start.first, Some(start.first)),
                 because.clone(),
                 &g.tags,
             ),
-            self.event(
+            event(
+                self.group,
                 Kind::MeanCalving,
                 "average due date of AI calves",
                 (start.mean, Some(end.mean)),

@@ -80,12 +80,7 @@ const SPREAD_WORK: i64 = 3_000_000;
 
 /// The breeding hours of a group's pens.
 fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
-    dues.iter()
-        .map(|d| {
-            let h = d.safe_hours();
-            (h.earliest.min(h.latest), h.earliest.max(h.latest))
-        })
-        .collect()
+    dues.iter().map(Due::span).collect()
 }
 
 fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {

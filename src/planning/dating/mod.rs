@@ -44,10 +44,7 @@ pub struct DatedSeason {
 impl DatedSeason {
     /// Dues alone, in the order of their hours: to count what can be bred of them.
     pub(crate) fn of(mut dues: Vec<Due>) -> Self {
-        dues.sort_by_key(|d| {
-            let earliest = d.safe_hours().earliest;
-            (earliest, d.group, d.pen, d.step, d.half_day)
-        });
+        dues.sort_by_key(Due::place);
         Self {
             dues,
             ..Self::default()
@@ -90,10 +87,7 @@ pub fn date_groups(season: &Season, groups: &[Group]) -> DatedSeason {
         findings.append(&mut timeline.findings);
     }
     passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step, p.half_day));
-    dues.sort_by_key(|d| {
-        let earliest = d.safe_hours().earliest;
-        (earliest, d.group, d.pen, d.step, d.half_day)
-    });
+    dues.sort_by_key(Due::place);
     DatedSeason {
         passes,
         dues,
@@ -220,12 +214,10 @@ impl<'a> Timeline<'a> {
             })
             .collect();
         let in_heat = self.planned_in_heat();
-        let watches = self.passes.iter().filter_map(|p| match p.work {
-            Work::HeatWatch { first, last } => Some((p.step, first, last)),
-            _ => None,
-        });
         let breeds = |n: usize| self.of.protocol.steps[n].is_heat_breeding();
-        let watches: Vec<_> = watches.filter(|w| breeds(w.0)).collect();
+        let watches = self.passes.iter().filter(|p| breeds(p.step));
+        let watches = watches.filter_map(|p| p.days.map(|(first, last)| (p.step, first, last)));
+        let watches: Vec<_> = watches.collect();
         let heats = heat::forecast(self.season, self.group, self.of, &pens, &watches, in_heat);
         let Some(heats) = heats else { return };
         for half_day in &heats.half_days {
@@ -241,6 +233,7 @@ impl<'a> Timeline<'a> {
                 step: half_day.step,
                 half_day: Some(half_day.half),
                 work: Work::Breeding,
+                days: None,
                 start,
                 end: start,
                 head: due.head,
@@ -301,6 +294,7 @@ impl<'a> Timeline<'a> {
             step: n,
             half_day: None,
             work: Work::Chute,
+            days: None,
             start: at.at,
             end: at.at,
             head,
@@ -315,10 +309,11 @@ impl<'a> Timeline<'a> {
         if let Some((first, last)) = step.days_of(zone, pass.start) {
             let last = watch.map_or(last, |w| w.1.max(last));
             pass.work = if step.actions.contains(&Action::FeedMga) {
-                Work::Feeding { first, last }
+                Work::Feeding
             } else {
-                Work::HeatWatch { first, last }
+                Work::HeatWatch
             };
+            pass.days = Some((first, last));
             pass.end = zone
                 .same_clock(pass.start, (last - first).num_days() as u32)
                 .at;

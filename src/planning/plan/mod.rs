@@ -8,7 +8,6 @@
 //! they name files as they were called for.
 
 mod assemble;
-mod by_heat;
 mod followed;
 mod form;
 mod heats;
@@ -28,4 +27,4 @@ pub use crate::base::error::Remark;
 pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 pub use crate::planning::crew::{Binding, Hint, LIMIT, Set};
-pub use crate::planning::dating::HalfOfDay;
+pub use crate::planning::dating::{HalfOfDay, Work};

@@ -256,7 +256,7 @@ impl<'a> Demands<'a> {
     /// a day that is free as a whole. Feeding goes on every day.
     fn in_free_hours(&self, pass: &Pass, which: &Range<usize>) -> bool {
         let zone = self.season.zone;
-        if let Work::HeatWatch { first, last } = pass.work {
+        if let (Work::HeatWatch, Some((first, last))) = (pass.work, pass.days) {
             let whole = self.season.rules.free[which.clone()]
                 .iter()
                 .filter(|f| f.from.is_none() && f.to.is_none());

@@ -107,11 +107,10 @@ impl Neighborhood<'_> {
     /// `None` where nobody is due.
     pub(super) fn scene(&self, season: &Season) -> Option<Scene> {
         let dues = self.evaluator.dues(season);
-        let hours = || dues.iter().map(crate::planning::dating::Due::safe_hours);
-        let open = hours().map(|h| h.earliest.min(h.latest)).min()?;
-        let close = hours().map(|h| h.earliest.max(h.latest)).max()?;
+        let open = dues.iter().map(|d| d.span().0).min()?;
+        let close = dues.iter().map(|d| d.span().1).max()?;
         // Where no hour suits all, the aim still says when the crew is wanted.
-        let middle = hours().map(|h| h.aim).min()?;
+        let middle = dues.iter().map(|d| d.safe_hours().aim).min()?;
         let half = TimeDelta::hours(1);
         Some(Scene {
             site: dues.first()?.site,
