@@ -293,7 +293,9 @@ pub fn matings(input: &matings::Input<'_>, findings: &[Finding]) -> Result<Matin
 /// An internal error if the rounds do not hold.
 pub fn thaw(season: &Season, plan: &Plan, session: Option<&str>) -> Result<thaw::Thaw, Error> {
     let told = thaw::of_plan(season, plan, session);
-    held(told, |told| verify::thaw::check(season, plan, told))
+    held(told, |told| {
+        verify::thaw::check_all(season, plan, told.session.as_slice())
+    })
 }
 
 /// An answer in which nothing was found wrong.
@@ -315,9 +317,7 @@ pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Er
     let all: Vec<thaw::SessionThaw> = sessions
         .filter_map(|s| thaw::of_session(season, plan, s))
         .collect();
-    held(all, |all| {
-        verify::thaw::check_all(season, plan, &all.iter().collect::<Vec<_>>())
-    })
+    held(all, |all| verify::thaw::check_all(season, plan, all))
 }
 
 /// The season with bulls that the user gives to animals of a group among that group's bulls: a mating

@@ -42,7 +42,7 @@ fn shape(r: &mut Reading<'_>, session: &Session) {
     }
     let head: u32 = session.slots.iter().map(|s| s.head).sum();
     r.same(who, &head, &session.head);
-    let moments: Vec<DateTime<Utc>> = session.slots.iter().flat_map(moments).collect();
+    let moments: Vec<DateTime<Utc>> = session.slots.iter().flat_map(Slot::bred_at).collect();
     for (name, wanted, given) in [
         ("first cow", moments.iter().min(), session.first_cow),
         ("last cow", moments.iter().max(), session.last_cow),
@@ -132,13 +132,6 @@ fn slots(r: &mut Reading<'_>, session: &Session) {
     }
 }
 
-pub(super) fn moments(slot: &Slot) -> impl Iterator<Item = DateTime<Utc>> {
-    let start = slot.start.to_utc();
-    slot.bred_minutes
-        .iter()
-        .map(move |m| start + TimeDelta::milliseconds((m * 60_000.0).round() as i64))
-}
-
 fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovered]) {
     let bred: u32 = slots.iter().map(|s| s.head).sum();
     let uncovered: u32 = missed.iter().map(|u| u.head).sum();
@@ -160,7 +153,7 @@ fn counts(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovere
 
 fn animals_hours(r: &mut Reading<'_>, pass: &Pass, slots: &[&Slot], missed: &[&Uncovered]) {
     if pass.pen.is_none() {
-        let cows: Vec<DateTime<Utc>> = slots.iter().flat_map(|s| moments(s)).collect();
+        let cows: Vec<DateTime<Utc>> = slots.iter().flat_map(|s| s.bred_at()).collect();
         let named = slots.iter().any(|s| !s.animals.is_empty());
         return super::heat::in_hours(r, pass, &cows, named);
     }
@@ -208,7 +201,7 @@ fn mixed(
     slots: &[&Slot],
 ) {
     let last = treated + TimeDelta::milliseconds((seconds * 1000.0) as i64);
-    for at in slots.iter().flat_map(|s| moments(s)) {
+    for at in slots.iter().flat_map(|s| s.bred_at()) {
         let (longest, shortest) = (at - treated, at - last);
         if shortest < window.earliest - CLOSE || longest > window.latest + CLOSE {
             r.wrong(&pass.id, format!("{} for any animal", window.words()), at);
@@ -234,7 +227,7 @@ fn kept(
     let mut seen: Vec<u32> = seen.flat_map(|u| u.animals.iter().copied()).collect();
     for slot in slots {
         r.same(&pass.id, &(slot.head as usize), &slot.animals.len());
-        for (animal, at) in slot.animals.iter().zip(moments(slot)) {
+        for (animal, at) in slot.animals.iter().zip(slot.bred_at()) {
             seen.push(*animal);
             let place = f64::from(*animal) - 1.0;
             let from = treated + TimeDelta::milliseconds((each * place * 1000.0) as i64);

@@ -5,23 +5,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{CLOSE, Reading, plan_matings, sessions, stays, totals};
-use crate::analysis::thaw::{Round, SessionThaw, Straw, TechnicianThaw, Thaw};
+use super::{CLOSE, Reading, plan_matings, stays, totals};
+use crate::analysis::thaw::{Round, SessionThaw, Straw, TechnicianThaw};
 use crate::base::error::{Code, Finding};
 use crate::planning::plan::{AtSession, Moment, Plan, Session};
 use crate::trade::protocol::Semen;
 use crate::trade::season::{Goblet, Season, Technician};
 
-/// Everything in which the rounds disagree with plan and season; empty for sound ones.
+/// Everything in which the rounds of sessions, which draw on the same tanks, disagree with plan and season;
+/// empty for sound ones.
 #[must_use]
-pub fn check(season: &Season, plan: &Plan, thaw: &Thaw) -> Vec<Finding> {
-    let all: Vec<&SessionThaw> = thaw.session.iter().collect();
-    check_all(season, plan, &all)
-}
-
-/// The same for several sessions together, which draw on the same tanks.
-#[must_use]
-pub fn check_all(season: &Season, plan: &Plan, all: &[&SessionThaw]) -> Vec<Finding> {
+pub fn check_all(season: &Season, plan: &Plan, all: &[SessionThaw]) -> Vec<Finding> {
     let mut r = Reading::new(season, plan);
     for told in all {
         let Some(session) = plan.sessions.iter().find(|s| s.id == told.session) else {
@@ -86,7 +80,7 @@ fn technician(r: &mut Reading<'_>, session: &Session, told: &TechnicianThaw) {
 fn own_cows(r: &mut Reading<'_>, who: &str, session: &Session, told: &TechnicianThaw) {
     let mut planned: Vec<(i64, &str, Option<u32>)> = Vec::new();
     for slot in session.slots.iter().filter(|s| s.technician == told.id) {
-        for (n, at) in sessions::moments(slot).enumerate() {
+        for (n, at) in slot.bred_at().enumerate() {
             // Hundredths of a minute, of what was a whole second.
             let at = (at.timestamp_millis() + 500).div_euclid(1000);
             planned.push((at, &slot.pass, slot.animals.get(n).copied()));
@@ -285,7 +279,7 @@ fn lifts(r: &mut Reading<'_>, told: &SessionThaw) {
 
 /// One canister of a tank is up at a time, whichever session lifts it. Where a tank's straws are at
 /// several sites at once, one at each.
-fn up_at_once(r: &mut Reading<'_>, all: &[&SessionThaw]) {
+fn up_at_once(r: &mut Reading<'_>, all: &[SessionThaw]) {
     let mut up: BTreeMap<(Option<&str>, &str), Vec<Lifted<'_>>> = BTreeMap::new();
     for told in all {
         let rounds = told.technicians.iter().flat_map(|t| &t.rounds);
@@ -408,9 +402,9 @@ fn waste(r: &mut Reading<'_>, session: &Session, told: &SessionThaw) {
 
 /// Each straw from a place that has it, and from none more than it has. What a group that is
 /// planned for two breedings takes for one of them it does not take for the other.
-fn places(r: &mut Reading<'_>, all: &[&SessionThaw]) {
+fn places(r: &mut Reading<'_>, all: &[SessionThaw]) {
     let mut taken: BTreeMap<(&str, u32, &str), BTreeMap<&str, u32>> = BTreeMap::new();
-    for s in all.iter().flat_map(|told| straws(told)) {
+    for s in all.iter().flat_map(straws) {
         let bull = r.bull(&s.bull);
         let place = (s.place as usize).checked_sub(1);
         let place = bull.and_then(|b| b.places.get(place?));

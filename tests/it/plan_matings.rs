@@ -142,8 +142,7 @@ impl Made {
             let rounds: Vec<SessionThaw> = sessions
                 .filter_map(|s| of_session(&self.season, &plan, s))
                 .collect();
-            let told: Vec<&SessionThaw> = rounds.iter().collect();
-            let wrong = verify::thaw::check_all(&self.season, &plan, &told);
+            let wrong = verify::thaw::check_all(&self.season, &plan, &rounds);
             assert!(wrong.is_empty(), "{wrong:#?}");
             All {
                 matings,
@@ -338,8 +337,8 @@ fn damage_between_plan_and_matings_is_seen() {
     assert!(placed(&bad) > 0);
     // Rounds: another animal's name, or another animal's straw.
     let thaw = |told: &SessionThaw| {
-        let told = [told];
-        verify::thaw::check_all(&made.season, &good.plan, &told).len()
+        let told = std::slice::from_ref(told);
+        verify::thaw::check_all(&made.season, &good.plan, told).len()
     };
     let mut bad = good.rounds[0].clone();
     bad.technicians[0].rounds[0].straws[0].tag = Some("E".into());

@@ -20,8 +20,7 @@ fn all(season: &Season, plan: &Plan) -> Vec<SessionThaw> {
 }
 
 fn wrong(season: &Season, plan: &Plan, told: &[SessionThaw]) -> Vec<String> {
-    let told: Vec<&SessionThaw> = told.iter().collect();
-    let found = check_all(season, plan, &told);
+    let found = check_all(season, plan, told);
     found.iter().map(ToString::to_string).collect()
 }
 

@@ -74,30 +74,13 @@ pub(super) fn stores(season: &Season) -> Vec<Store> {
         .collect()
 }
 
-/// How a bull is kin to an animal.
+/// Why an animal may not have a bull, or had better not. The first four are kinship.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kin {
+pub(super) enum Bar {
     Sire,
     Son,
     SameSire,
     SameDam,
-}
-
-impl Kin {
-    pub(super) const fn words(self) -> &'static str {
-        match self {
-            Self::Sire => "is her sire",
-            Self::Son => "is her son",
-            Self::SameSire => "has the same sire as she",
-            Self::SameDam => "has the same dam as she",
-        }
-    }
-}
-
-/// Why an animal may not have a bull, or had better not.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Bar {
-    Kin(Kin),
     NotMarked,
     NotOfGroup,
     NotForHeifers,
@@ -106,7 +89,10 @@ pub(super) enum Bar {
 impl Bar {
     pub(super) const fn words(self) -> &'static str {
         match self {
-            Self::Kin(kin) => kin.words(),
+            Self::Sire => "is her sire",
+            Self::Son => "is her son",
+            Self::SameSire => "has the same sire as she",
+            Self::SameDam => "has the same dam as she",
             Self::NotMarked => "has sexed straws only, and she is not marked for them",
             Self::NotOfGroup => "is not among the group's bulls",
             Self::NotForHeifers => "is not marked for calving ease",
@@ -114,9 +100,9 @@ impl Bar {
     }
 }
 
-/// Parents of a bull or an animal, and who they are themselves, each in one writing.
+/// A bull, his sire and his dam, each in one writing.
 struct Line {
-    own: Vec<String>,
+    own: String,
     sire: Option<String>,
     dam: Option<String>,
 }
@@ -157,7 +143,7 @@ impl<'a> Choice<'a> {
 
     fn line_of(&self, b: &Bull) -> Line {
         Line {
-            own: vec![self.one_writing(b.id.as_str())],
+            own: self.one_writing(b.id.as_str()),
             sire: b.facts.sire.as_ref().map(|s| self.one_writing(s)),
             dam: b.facts.dam.as_ref().map(|d| self.one_writing(d)),
         }
@@ -176,19 +162,19 @@ impl<'a> Choice<'a> {
     }
 
     /// How each bull is kin to an animal, as far as parents are known.
-    pub(super) fn kin(&self, animal: &Animal) -> Vec<Option<Kin>> {
+    pub(super) fn kin(&self, animal: &Animal) -> Vec<Option<Bar>> {
         let sire = animal.sire.as_ref().map(|s| self.one_writing(s));
         let dam = animal.dam.as_ref().map(|d| self.one_writing(d));
         let own = same_id(&animal.id);
         let of = |b: &Line| {
-            if sire.as_ref().is_some_and(|s| b.own.contains(s)) {
-                Some(Kin::Sire)
+            if sire.as_ref() == Some(&b.own) {
+                Some(Bar::Sire)
             } else if b.dam.as_ref() == Some(&own) {
-                Some(Kin::Son)
+                Some(Bar::Son)
             } else if sire.is_some() && sire == b.sire {
-                Some(Kin::SameSire)
+                Some(Bar::SameSire)
             } else if dam.is_some() && dam == b.dam {
-                Some(Kin::SameDam)
+                Some(Bar::SameDam)
             } else {
                 None
             }
@@ -263,7 +249,7 @@ impl<'a> Choice<'a> {
     pub(super) fn bars(&self, unit: &Unit<'_>, bull: usize) -> Vec<Bar> {
         let mut all = Vec::new();
         if let Some(animal) = unit.animal {
-            all.extend(self.kin(animal)[bull].map(Bar::Kin));
+            all.extend(self.kin(animal)[bull]);
             if !unit.group.bulls.contains(&bull) {
                 all.push(Bar::NotOfGroup);
             }

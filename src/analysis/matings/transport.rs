@@ -13,7 +13,7 @@
 //! straw less its price, and all straws at their prices.
 
 use std::collections::BinaryHeap;
-use std::ops::{Add, Neg, Sub};
+use std::ops::{Add, Sub};
 
 /// A worth in four parts, the first counting before all that follow: animals with a bull, heifers
 /// with a calving-ease bull, score in hundredths, marked animals with sexed straws. Sums and
@@ -36,17 +36,10 @@ impl Add for Worth {
     }
 }
 
-impl Neg for Worth {
-    type Output = Self;
-    fn neg(self) -> Self {
-        Self(self.0.map(|x| -x))
-    }
-}
-
 impl Sub for Worth {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        self + -other
+        self + other.times(-1)
     }
 }
 
@@ -93,12 +86,7 @@ pub fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
         moves: vec![Vec::new(); without],
         without,
     };
-    for (j, _) in straws
-        .iter()
-        .enumerate()
-        .take(without)
-        .filter(|(_, s)| **s == 0)
-    {
+    for j in (0..without).filter(|j| straws[*j] == 0) {
         state.open_moves(j);
     }
     for (i, supply) in supplies.iter().enumerate() {

@@ -10,7 +10,6 @@ mod answer;
 pub mod nitrogen;
 mod spans;
 pub mod stays;
-mod student;
 pub mod turns;
 mod words;
 

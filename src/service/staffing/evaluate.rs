@@ -64,6 +64,12 @@ fn dues_of(season: &Season, group: usize) -> Vec<Due> {
     dues.map(|d| Due { group, ..d }).collect()
 }
 
+/// What is noticed of the dates of a season.
+fn remarks(season: &Season) -> Vec<Remark> {
+    let dated = dating::date(season);
+    dated.findings.iter().map(Remark::from).collect()
+}
+
 /// True if each part of a plan is as good as can be.
 fn is_best(plan: &Plan) -> bool {
     plan.search.proven == plan.search.parts
@@ -127,11 +133,7 @@ impl<'a> Evaluator<'a> {
             progress,
             trying: Budget::new(progress, TRIAL_WORK),
             straws_short: plan.findings.iter().any(|f| f.code == Code::StrawsShort),
-            dated: dating::date(season)
-                .findings
-                .iter()
-                .map(Remark::from)
-                .collect(),
+            dated: remarks(season),
             dates: (0..season.groups.len())
                 .map(|g| dues_of(season, g))
                 .collect(),
@@ -239,15 +241,11 @@ impl<'a> Evaluator<'a> {
                 });
             }
         }
-        let found: Vec<Remark> = dating::date(now)
-            .findings
-            .iter()
-            .map(Remark::from)
-            .collect();
+        let new = new_remarks(&self.dated, &remarks(now));
         Ok(Trial {
             left: 0,
             certain: true,
-            brings: Some(self.with_wishes(now, new_remarks(&self.dated, &found))),
+            brings: Some(self.with_wishes(now, new)),
         })
     }
 

@@ -218,18 +218,16 @@ pub(super) fn remedies(
     });
     lessening.truncate(MOST_LESSENING);
     let nothing_covers = covering.is_empty();
-    let seasons = covering
-        .iter()
-        .chain(&lessening)
-        .map(|(_, s)| s.clone())
-        .collect();
+    let (covering, mut seasons): (Vec<Remedy>, Vec<Season>) = covering.into_iter().unzip();
+    let (lessening, more): (Vec<Remedy>, Vec<Season>) = lessening.into_iter().unzip();
+    seasons.extend(more);
     let found = Remedies {
         session: session.to_owned(),
         groups: search.target_groups(),
         uncovered_head: field.evaluator.left,
         elsewhere_uncovered_head: field.evaluator.elsewhere(),
-        covering: covering.into_iter().map(|(r, _)| r).collect(),
-        lessening: lessening.into_iter().map(|(r, _)| r).collect(),
+        covering,
+        lessening,
         tried: search.tried,
         proven: (all_counted || !nothing_covers) && search.doubt.get() == 0 && !stopped,
         every_pair_counted: (all_counted || !nothing_covers) && !stopped,

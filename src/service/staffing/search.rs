@@ -39,14 +39,8 @@ struct Climbed {
 
 /// Points for what a change brings.
 pub(super) fn brought(brings: &Brings) -> u32 {
-    let points = |warning: &bool| {
-        if *warning {
-            WARNING_POINTS
-        } else {
-            NIGHT_POINTS
-        }
-    };
-    brings.iter().map(|(w, _)| points(w)).sum()
+    let warnings = brings.iter().filter(|(warning, _)| *warning).count() as u32;
+    WARNING_POINTS * warnings + NIGHT_POINTS * (brings.len() as u32 - warnings)
 }
 
 pub(super) struct Search<'a> {
