@@ -8,7 +8,7 @@
 //!
 //! Which straw it is, of a bull's, is the plan's: [`locate_straws`] names those that its sessions take.
 //!
-//! [`transport`] finds the best, whole by its structure, with prices for straws that prove it; the
+//! `transport` finds the best, whole by its structure, with prices for straws that prove it; the
 //! verifier holds every rule and that proof against the files again.
 
 mod answer;
@@ -20,7 +20,7 @@ mod places;
 mod reasons;
 mod remarks;
 mod report;
-pub mod transport;
+mod transport;
 
 use crate::base::error::{Code, Error, Finding};
 

@@ -19,12 +19,11 @@ use std::ops::{Add, Sub};
 /// with a calving-ease bull, score in hundredths, marked animals with sexed straws. Sums and
 /// order are all that is ever needed of it, so no weights are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Worth(pub [i64; 4]);
+pub(crate) struct Worth(pub(crate) [i64; 4]);
 
 impl Worth {
     /// So many times.
-    #[must_use]
-    pub fn times(self, n: i64) -> Self {
+    pub(crate) fn times(self, n: i64) -> Self {
         Self(self.0.map(|x| x * n))
     }
 }
@@ -45,20 +44,20 @@ impl Sub for Worth {
 
 /// Animals that are alike.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Supply {
+pub(crate) struct Supply {
     /// Worth with each store she may draw from; none where she may not.
-    pub worth: Vec<Option<Worth>>,
+    pub(crate) worth: Vec<Option<Worth>>,
     /// How many.
-    pub head: u32,
+    pub(crate) head: u32,
 }
 
 /// How straws are shared out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Solution {
+pub(crate) struct Solution {
     /// Head of each supply by store; the last store is going without.
-    pub head: Vec<Vec<u32>>,
+    pub(crate) head: Vec<Vec<u32>>,
     /// What one straw more of each store would be worth.
-    pub prices: Vec<Worth>,
+    pub(crate) prices: Vec<Worth>,
 }
 
 /// A move of one animal of a supply, and what it gains.
@@ -76,8 +75,7 @@ struct State<'a> {
 }
 
 /// Shares out the straws of the stores for the most worth.
-#[must_use]
-pub fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
+pub(crate) fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
     let without = straws.len();
     let mut state = State {
         supplies,

@@ -3,20 +3,20 @@
 //!
 //! Rounds and moments are the plan's own; straws at once are never more than the plan's. Straws are
 //! those that [`crate::analysis::tank::allocation`] takes for the session, one canister before the next (`stock`); one
-//! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
+//! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in `bath`.
 
 mod answer;
-pub mod bath;
-pub mod limits;
+mod bath;
+mod limits;
 mod rounds;
 mod stock;
 pub(crate) mod words;
 
 pub use answer::{
-    CanisterUse, FORMAT, Lift, Listed, PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw,
-    Waste,
+    BathFigures, CanisterUse, FORMAT, Lift, Listed, PaceRow, Round, SessionThaw, Straw,
+    TechnicianThaw, Thaw, Volume, Waste,
 };
-pub use stock::place_words;
+use stock::place_words;
 
 use crate::base::units::{Seconds, hundredths};
 use crate::planning::plan::{AtSession, Plan, Session};

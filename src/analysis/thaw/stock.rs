@@ -204,8 +204,7 @@ fn take(lots: &mut Vec<Lot>, straws: u32) -> Vec<Lot> {
 }
 
 /// Where a straw is, in words: `big, canister 2, cane DF12-a, top goblet`.
-#[must_use]
-pub fn place_words(place: &StrawPlace) -> String {
+pub(super) fn place_words(place: &StrawPlace) -> String {
     let parts = [
         place.tank.clone(),
         place.canister.map(|n| format!("canister {n}")),

@@ -44,8 +44,7 @@ impl Kind {
     }
 
     /// What kind of work it is, for lists and for the categories of a calendar.
-    #[must_use]
-    pub const fn category(self) -> &'static str {
+    pub(crate) const fn category(self) -> &'static str {
         match self {
             Self::ReturnHeat => "Heat watch",
             Self::BullsIn | Self::BullsOut => "Bulls",
@@ -58,8 +57,7 @@ impl Kind {
     }
 
     /// True for work on each day of it, false for a stretch of days in which it falls.
-    #[must_use]
-    pub const fn is_daily(self) -> bool {
+    pub(crate) const fn is_daily(self) -> bool {
         matches!(self, Self::ReturnHeat)
     }
 }

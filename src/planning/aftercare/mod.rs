@@ -14,7 +14,6 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
-pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
@@ -26,7 +25,7 @@ use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 /// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
 /// days are published too ([`crate::trade::figures::cycle::CYCLE_RANGE`]): calves are counted with them, but
 /// few are so short, and nobody is sent out to watch for them.
-pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
+pub(crate) const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
 
 /// What follows the AI of a group, by day.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -44,16 +43,15 @@ pub struct GroupFollowUp {
 
 /// Days on which a group is bred, and on which it last has each class of drug.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Done {
+pub(crate) struct Done {
     /// First and last day of breeding.
-    pub bred: Option<(NaiveDate, NaiveDate)>,
+    pub(crate) bred: Option<(NaiveDate, NaiveDate)>,
     /// The last day of each class of drug in the animals' treatment or feed.
-    pub treated: BTreeMap<Drug, NaiveDate>,
+    pub(crate) treated: BTreeMap<Drug, NaiveDate>,
 }
 
 /// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
-#[must_use]
-pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+pub(crate) fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     let mut events = Vec::new();
     if let Some((first, last)) = done.bred {
         let maker = Maker { group, first, last };

@@ -13,15 +13,15 @@ use crate::trade::season::Group;
 
 /// What a publication states for a class of drug.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stated {
+struct Stated {
     /// The class.
-    pub drug: Drug,
+    drug: Drug,
     /// Which substance, and where, in words.
-    pub of: &'static str,
+    of: &'static str,
     /// Days for meat after the last treatment.
-    pub days: u32,
+    days: u32,
     /// Source tag.
-    pub source: &'static str,
+    source: &'static str,
 }
 
 const fn stated(drug: Drug, of: &'static str, days: u32, source: &'static str) -> Stated {
@@ -34,7 +34,7 @@ const fn stated(drug: Drug, of: &'static str, days: u32, source: &'static str) -
 }
 
 /// Every statement, the longest of a class first. None is listed for `GnRH` and estradiol.
-pub const WITHDRAWALS: &[Stated] = &[
+const WITHDRAWALS: &[Stated] = &[
     stated(Drug::Pg, "dinoprost, United Kingdom", 2, "NOAH-PG"),
     stated(
         Drug::Pg,

@@ -255,8 +255,7 @@ fn money<S: Serializer>(amount: &Option<Money>, to: S) -> Result<S::Ok, S::Error
 
 impl Standing {
     /// Prices that are needed and not given. Without one for all else, nothing else is paid for.
-    #[must_use]
-    pub fn unpriced(&self) -> Vec<&'static str> {
+    pub(crate) fn unpriced(&self) -> Vec<&'static str> {
         let missing = self.cost.iter().flat_map(|c| &c.missing).copied();
         missing.filter(|m| *m != "other_per_head").collect()
     }
@@ -359,8 +358,7 @@ fn cost_of(group: &GroupFacts, protocol: &Protocol, prices: &Prices, hours: &Wor
 /// for each hour at the chute, of heat watch and of feeding. Where neither the group nor its protocol has
 /// a share in heat, `planned_percent` of a plan that counts heats counts. Nothing where the season has no
 /// prices.
-#[must_use]
-pub fn cost_of_group(
+pub(crate) fn cost_of_group(
     season: &Season,
     group: &crate::trade::season::Group,
     planned_percent: Option<f64>,

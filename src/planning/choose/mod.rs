@@ -25,9 +25,8 @@ use chrono::{NaiveDate, NaiveDateTime};
 
 pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
-pub use judge::{
-    AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours, cost_of_group,
-};
+pub(crate) use judge::cost_of_group;
+pub use judge::{AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours};
 pub use reasons::{GiveUp, KeptOut, Wish};
 pub use together::Picked;
 pub use write::write;

@@ -126,14 +126,12 @@ impl Due {
     }
 
     /// [`Self::hours`], as far as the straws are at the site.
-    #[must_use]
-    pub fn hours_with_straws(&self, n: u32) -> Hours {
+    pub(crate) fn hours_with_straws(&self, n: u32) -> Hours {
         self.in_turn(self.hours(n))
     }
 
     /// [`Self::safe_hours`], as far as the straws are at the site.
-    #[must_use]
-    pub fn safe_hours_with_straws(&self) -> Hours {
+    pub(crate) fn safe_hours_with_straws(&self) -> Hours {
         self.in_turn(self.safe_hours())
     }
 

@@ -19,8 +19,7 @@ use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
 /// more may be in heat than the crew could breed.
-#[must_use]
-pub fn assemble(
+pub(crate) fn assemble(
     season: &Season,
     dated: &DatedSeason,
     workload: &Workload,

@@ -5,8 +5,7 @@ use crate::base::units::Clock;
 
 impl DuePen {
     /// `14 head`, or `about 14 head (9 to 19)` where heat decides.
-    #[must_use]
-    pub fn head_words(&self) -> String {
+    pub(crate) fn head_words(&self) -> String {
         self.by_heat.as_ref().map_or_else(
             || format!("{} head", self.head),
             |h| {
@@ -19,8 +18,7 @@ impl DuePen {
     }
 
     /// `seen in heat Thu 20 May, morning`.
-    #[must_use]
-    pub fn seen_words(&self) -> Option<String> {
+    pub(crate) fn seen_words(&self) -> Option<String> {
         let h = self.by_heat.as_ref()?;
         let more = match h.high_uncovered_head {
             0 => String::new(),

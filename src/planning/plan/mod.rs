@@ -15,12 +15,13 @@ mod maker;
 mod road;
 mod sessions;
 mod spare;
-pub mod straws;
+pub(crate) mod straws;
 mod verdict;
 
-pub use assemble::{assemble, site_of_session};
+pub(crate) use assemble::assemble;
+pub use assemble::site_of_session;
 pub use form::*;
-pub use spare::{Spare, lacking, spares, wasted_straws};
+pub(crate) use spare::{lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
 pub use crate::base::error::Remark;

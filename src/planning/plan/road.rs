@@ -183,8 +183,7 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
 
 impl Person {
     /// Sessions, head and hours of breeding.
-    #[must_use]
-    pub fn share_words(&self) -> String {
+    pub(crate) fn share_words(&self) -> String {
         let plural = if self.sessions == 1 { "" } else { "s" };
         if self.sessions == 0 {
             return "breeds nobody".to_owned();
@@ -198,8 +197,7 @@ impl Person {
 
 impl Plan {
     /// `4.7 h on the road, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
-    #[must_use]
-    pub fn road_words(&self, road: &OwnRoad) -> String {
+    pub(crate) fn road_words(&self, road: &OwnRoad) -> String {
         if road.hours <= 0.0 {
             return "no road to drive".to_owned();
         }
@@ -209,15 +207,13 @@ impl Plan {
     }
 
     /// `4.7 h, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
-    #[must_use]
-    pub fn road_figures(&self, road: &OwnRoad) -> String {
+    pub(crate) fn road_figures(&self, road: &OwnRoad) -> String {
         let far = self.far_words(road.km, road.straight_line);
         format!("{:.1} h{far}{}", road.hours, self.cost_words(road.cost))
     }
 
     /// ` (21.7 miles in a straight line)` behind a drive, or nothing.
-    #[must_use]
-    pub fn drive_words(&self, leave: &Leave) -> String {
+    pub(crate) fn drive_words(&self, leave: &Leave) -> String {
         let line = if leave.straight_line {
             " in a straight line"
         } else {
@@ -245,8 +241,7 @@ impl Plan {
     }
 
     /// The road of all, in sentences; none where no home site is known.
-    #[must_use]
-    pub fn road_total(&self) -> Vec<String> {
+    pub(crate) fn road_total(&self) -> Vec<String> {
         let Some(road) = &self.road else {
             return Vec::new();
         };

@@ -58,8 +58,7 @@ impl Session {
     }
 
     /// What is brought to spare of the bull of some straws.
-    #[must_use]
-    pub fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
+    pub(crate) fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
         self.spare_straws.iter().find(|b| b.bull == straws.bull)
     }
 }
