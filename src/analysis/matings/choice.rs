@@ -32,14 +32,14 @@ impl<'a> Unit<'a> {
             };
             match group.herd {
                 Some(herd) => all.extend(herd.animals.iter().map(|a| unit(Some(a), 1))),
-                None => all.push(unit(None, group.head)),
+                None => all.push(unit(None, group.facts.head().0)),
             }
         }
         all
     }
 
     pub(super) fn class(&self) -> Class {
-        self.animal.map_or(self.group.class, |a| a.class)
+        self.animal.map_or(self.group.facts.class, |a| a.class)
     }
 
     /// True if she is marked for sexed straws.
@@ -197,15 +197,16 @@ impl<'a> Choice<'a> {
             own.or_else(|| self.scores.and_then(|s| s.score(&a.id, bull)))
         });
         stated.unwrap_or_else(|| {
-            let n = group.bulls.len();
-            let at = group.bulls.iter().position(|b| *b == bull).unwrap_or(n);
+            let bulls = &group.facts.bulls;
+            let n = bulls.len();
+            let at = bulls.iter().position(|b| *b == bull).unwrap_or(n);
             ((n - at) as i64 * scores::MOST) / n.max(1) as i64
         })
     }
 
     /// Her first choice among the group's bulls, and his score. Of equal ones the group's first.
     pub(super) fn first(&self, unit: &Unit<'_>) -> Option<(usize, i64)> {
-        let bulls = unit.group.bulls.iter().rev();
+        let bulls = unit.group.facts.bulls.iter().rev();
         let scored = bulls.map(|b| (*b, self.score(unit, *b)));
         scored.max_by_key(|(_, score)| *score)
     }
@@ -219,7 +220,7 @@ impl<'a> Choice<'a> {
         let ease = i64::from(unit.class() == Class::Heifer && self.ease);
         let of = |s: &Store| {
             let related = kin.as_ref().is_some_and(|k| k[s.bull].is_some());
-            let fits = unit.group.bulls.contains(&s.bull) && (any_sort || !s.sexed);
+            let fits = unit.group.facts.bulls.contains(&s.bull) && (any_sort || !s.sexed);
             (fits && !related && Some(s.bull) != not).then(|| {
                 let easy = i64::from(self.season.bulls[s.bull].facts.calving_ease);
                 let score = self.score(unit, s.bull);
@@ -250,7 +251,7 @@ impl<'a> Choice<'a> {
         let mut all = Vec::new();
         if let Some(animal) = unit.animal {
             all.extend(self.kin(animal)[bull]);
-            if !unit.group.bulls.contains(&bull) {
+            if !unit.group.facts.bulls.contains(&bull) {
                 all.push(Bar::NotOfGroup);
             }
             if !animal.sexed && self.sexed_only(bull) {

@@ -56,9 +56,9 @@ fn groups(
     let counts = counts(choice, assigned, input.groups.len());
     let groups = input.groups.iter();
     let groups = groups.zip(counts).map(|(g, by_bull)| GroupMatings {
-        group: g.id.to_owned(),
-        name: g.name.to_owned(),
-        head: g.herd.map_or(g.head, |h| h.animals.len() as u32),
+        group: g.id().to_owned(),
+        name: g.facts.name.clone(),
+        head: g.herd.map_or(g.facts.head().0, |h| h.animals.len() as u32),
         herd_file: g.herd.map(|h| h.file.clone()),
         first_choice: 0,
         animals: Vec::new(),

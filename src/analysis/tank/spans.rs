@@ -32,11 +32,7 @@ pub(super) fn span(
     for at in &session.technicians {
         let slots = session.slots.iter();
         let mine = slots.filter(|s| s.technician == at.id && of(&s.group));
-        let cows = mine.flat_map(|s| {
-            let second = |m: &f64| TimeDelta::seconds((m * 60.0).round() as i64);
-            let cows = s.bred_minutes.iter();
-            cows.map(move |m| s.start.to_utc() + second(m))
-        });
+        let cows = mine.flat_map(|s| s.cows().map(|(at, _)| at.to_utc()));
         let (Some(first), Some(last)) = (cows.clone().min(), cows.max()) else {
             continue;
         };

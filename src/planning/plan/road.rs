@@ -130,6 +130,20 @@ fn outings(
         .collect()
 }
 
+/// Hours and cost of some outings together, and their length.
+fn together(season: &Season, outings: &[(Outing, TimeDelta, Way)]) -> OwnRoad {
+    let (hours, cost) = priced(season, outings.iter().map(|(_, long, _)| *long).sum());
+    let ways = outings.iter().map(|(_, _, way)| *way);
+    let (km, straight_line) = ways.fold(Way::NONE, Way::and).length();
+    OwnRoad {
+        hours,
+        km,
+        straight_line,
+        cost,
+        outings: Vec::new(),
+    }
+}
+
 /// One technician's road; `None` without a home site.
 pub(super) fn own(
     season: &Season,
@@ -137,17 +151,10 @@ pub(super) fn own(
     technician: &Technician,
 ) -> Option<OwnRoad> {
     let outings = outings(season, sessions, technician, technician.home?);
-    let (hours, cost) = priced(season, outings.iter().map(|(_, long, _)| *long).sum());
-    let way = outings
-        .iter()
-        .fold(Way::NONE, |all, (_, _, way)| all.and(*way));
-    let (km, straight_line) = way.length();
+    let all = together(season, &outings);
     Some(OwnRoad {
-        hours,
-        km,
-        straight_line,
-        cost,
         outings: outings.into_iter().map(|(outing, ..)| outing).collect(),
+        ..all
     })
 }
 
@@ -158,18 +165,16 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
     let all: Vec<_> = with_home
         .flat_map(|(t, home)| outings(season, sessions, t, home))
         .collect();
-    let (hours, cost) = priced(season, all.iter().map(|(_, long, _)| *long).sum());
-    let way = all.iter().fold(Way::NONE, |sum, (_, _, way)| sum.and(*way));
-    let (km, straight_line) = way.length();
+    let all = together(season, &all);
     let breeds = |id: &str| {
         let mut at = sessions.iter().flat_map(|s| &s.technicians);
         at.any(|a| a.id == id)
     };
     Some(Road {
-        hours,
-        km,
-        straight_line,
-        cost,
+        hours: all.hours,
+        km: all.km,
+        straight_line: all.straight_line,
+        cost: all.cost,
         price_per_hour: price(season),
         currency: season.prices.as_ref().and_then(|p| p.currency.clone()),
         without_home: season

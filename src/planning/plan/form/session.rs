@@ -146,4 +146,14 @@ impl Slot {
         let after = |minutes: &f64| TimeDelta::milliseconds((minutes * 60_000.0).round() as i64);
         self.bred_minutes.iter().map(move |m| start + after(m))
     }
+
+    /// When each of its cows is bred, in the whole seconds that the hundredths of a minute stand for, and
+    /// which of the pen she is.
+    pub(crate) fn cows(&self) -> impl Iterator<Item = (Moment, Option<u32>)> + Clone {
+        let cows = self.bred_minutes.iter().enumerate();
+        cows.map(|(n, minutes)| {
+            let after = TimeDelta::seconds((minutes * 60.0).round() as i64);
+            (self.start + after, self.animals.get(n).copied())
+        })
+    }
 }
