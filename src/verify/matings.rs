@@ -235,7 +235,6 @@ impl Check<'_> {
         )
     }
 
-    /// Score of each bull for an animal.
     fn scores(&self, group: &InputGroup<'_>, animal: Option<&Animal>) -> Vec<i64> {
         let files = [group.scores, self.input.scores].map(|s| {
             let scored = s?.animals.get(&plain(&animal?.id))?;

@@ -66,7 +66,6 @@ impl<'a> Reading<'a> {
         self.told.contains(&(code, severity, place.as_str()))
     }
 
-    /// Complains unless the two are equal.
     pub(super) fn same<T: PartialEq + std::fmt::Debug>(
         &mut self,
         who: &str,

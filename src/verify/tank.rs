@@ -11,7 +11,6 @@ use crate::base::error::{Code, Severity};
 use crate::planning::plan::{Session, Slot};
 use crate::trade::season::Group;
 
-/// A tank at a session.
 struct Stay<'a> {
     site: usize,
     session: &'a str,

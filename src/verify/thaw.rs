@@ -312,7 +312,6 @@ fn said_of(r: &Reading<'_>, sessions: [&str; 2]) -> bool {
     groups.any(|g| r.told(Code::TankTwice, g))
 }
 
-/// The table of canisters, counted again.
 fn canisters(r: &mut Reading<'_>, told: &SessionThaw) {
     let mut counted: BTreeMap<Canister<'_>, (u32, u32)> = BTreeMap::new();
     for round in told.technicians.iter().flat_map(|t| &t.rounds) {

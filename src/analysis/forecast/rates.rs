@@ -15,7 +15,6 @@ pub(super) const OWN: &str = "your own figure";
 /// Trials that bred with both sorts of semen: what sexed semen costs.
 const BOTH_SORTS: &str = "where both sorts were tried it was 48 against 59 % (STAI-SEXED) and 39.67 against 47.9 % (SEXED-CALV)";
 
-/// The user's own.
 pub(super) fn own(share: &Share) -> Rate {
     Rate {
         low_percent: share.low.get(),

@@ -157,7 +157,6 @@ pub(super) fn lacking(season: &Season, missing: &[Lacking], findings: &mut Vec<F
     findings.push(finding);
 }
 
-/// How it is counted.
 pub(super) fn notes(groups: &[GroupForecast], money: Option<&MoneyAnswer>) -> Vec<String> {
     let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![

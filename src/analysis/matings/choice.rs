@@ -53,7 +53,6 @@ impl<'a> Unit<'a> {
 pub(super) struct Store {
     /// The bull's place in the season.
     pub(super) bull: usize,
-    /// Sexed semen.
     pub(super) sexed: bool,
     pub(super) straws: u32,
 }

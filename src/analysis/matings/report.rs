@@ -46,7 +46,6 @@ pub(super) fn matings(
     }
 }
 
-/// Each group with its animals.
 fn groups(
     input: &Input<'_>,
     choice: &Choice<'_>,
@@ -145,7 +144,6 @@ fn bulls(choice: &Choice<'_>, assigned: &Assignment<'_>, wanted: &Wanted) -> Vec
     .collect()
 }
 
-/// Head by bull and sort of each group.
 fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<Vec<Count>> {
     let mut heads = vec![BTreeMap::<usize, [u32; 2]>::new(); groups];
     for (n, unit) in assigned.units.iter().enumerate() {

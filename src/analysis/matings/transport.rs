@@ -22,7 +22,6 @@ use std::ops::{Add, Sub};
 pub(crate) struct Worth(pub(crate) [i64; 4]);
 
 impl Worth {
-    /// So many times.
     pub(crate) fn times(self, n: i64) -> Self {
         Self(self.0.map(|x| x * n))
     }
@@ -47,7 +46,6 @@ impl Sub for Worth {
 pub(crate) struct Supply {
     /// Worth with each store she may draw from; none where she may not.
     pub(crate) worth: Vec<Option<Worth>>,
-    /// How many.
     pub(crate) head: u32,
 }
 

@@ -159,7 +159,6 @@ fn treated<'a>(pass: &'a Pass, day: NaiveDate, stated: &Supplies, all: &mut Vec<
     }
 }
 
-/// What each insemination uses.
 fn inseminated<'a>(
     pass: &'a Pass,
     day: NaiveDate,

@@ -66,7 +66,6 @@ pub(super) fn all(plan: &Plan, answer: &OrderList) -> Vec<String> {
     words
 }
 
-/// How a kind is counted.
 pub(super) fn basis(
     kind: Kind,
     stated: Option<&Supply>,
@@ -200,7 +199,6 @@ pub(super) fn unused(season: &Season, items: &[Item]) -> Vec<Finding> {
     .collect()
 }
 
-/// Items without a price of what is bought.
 pub(super) fn without_price(items: &[Item]) -> Vec<String> {
     let no_price = |i: &&Item| i.buy.as_ref().and_then(|b| b.price).is_none();
     items

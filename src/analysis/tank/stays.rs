@@ -11,7 +11,6 @@ use crate::trade::season::Season;
 /// A tank at a session, for as long as its straws are thawed there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Stay {
-    /// The tank's id.
     pub(crate) tank: String,
     /// The session, by its place in the plan.
     pub(crate) session: usize,

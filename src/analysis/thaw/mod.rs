@@ -178,7 +178,6 @@ fn at_helper(season: &Season, at: &AtSession) -> bool {
     of.is_some_and(|t| t.helper)
 }
 
-/// Canisters by tank and number.
 fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse> {
     let mut all: Vec<CanisterUse> = Vec::new();
     for round in technicians.iter().flat_map(|t| &t.rounds) {

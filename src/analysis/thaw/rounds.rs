@@ -17,7 +17,6 @@ use crate::planning::plan::{AtSession, Moment, Plan, Session};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_of;
 
-/// A cow of the plan.
 struct Cow {
     at: Moment,
     group: String,

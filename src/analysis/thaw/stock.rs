@@ -67,7 +67,6 @@ impl<'a> Stock<'a> {
         }
     }
 
-    /// The straws of a session.
     pub(super) fn supply(&self, session: &Session) -> Supply {
         let mut supply: BTreeMap<String, Vec<Lot>> = BTreeMap::new();
         let nth = self.plan.sessions.iter().position(|s| s.id == session.id);
@@ -176,7 +175,6 @@ fn spread(season: &Season, lots: VecDeque<Lot>) -> VecDeque<Lot> {
     spread
 }
 
-/// So many straws of a place.
 fn lot(allocation: &Allocation, stock: usize, straws: u32) -> Lot {
     let bull = allocation.stocks[stock].bull;
     let place = allocation.stocks[..stock].iter().rev();

@@ -78,7 +78,6 @@ const COUNT_WORK: i64 = 8_000_000;
 /// is counted later stays on one day.
 const SPREAD_WORK: i64 = 3_000_000;
 
-/// The breeding hours of a group's pens.
 fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
     dues.iter().map(Due::span).collect()
 }
@@ -233,7 +232,6 @@ impl<'a> Scene<'a> {
         Ok((cover, spread))
     }
 
-    /// How the plan spreads a group over days.
     pub(super) fn spread(
         &mut self,
         group: &Group,

@@ -22,12 +22,9 @@ impl Model {
         let mut crew = false;
         for set in table.bred_together(picks) {
             let extra = table.extra(&set)?;
-            let days: BTreeSet<NaiveDate> =
-                set.iter().flat_map(|at| table.entry(*at).days()).collect();
-            let known: f64 = days
-                .iter()
-                .filter_map(|d| values.get(*self.left.get(d)?))
-                .sum();
+            let days = table.days(&set).into_iter();
+            let known = days.filter_map(|d| values.get(*self.left.get(&d)?));
+            let known: f64 = known.sum();
             if f64::from(extra) > known + SAME {
                 crew = true;
                 self.learn_hours(table, &set);
@@ -82,11 +79,8 @@ impl Model {
             let sites: BTreeSet<Option<usize>> =
                 here.iter().map(|d| Some(d.site)).chain([None]).collect();
             for site in sites {
-                let mine: Vec<&Pen> = here
-                    .iter()
-                    .filter(|d| site.is_none_or(|s| s == d.site))
-                    .copied()
-                    .collect();
+                let mut mine = here.clone();
+                mine.retain(|d| site.is_none_or(|s| s == d.site));
                 let boxes = site.map_or(1000, |s| table.season.sites[s].breeding_boxes);
                 let mut worst: Option<(i64, Instant, Instant, u32)> = None;
                 for a in mine.iter().map(|d| d.earliest) {
@@ -154,7 +148,7 @@ impl Model {
 
     /// These together, and no other group on their days, leave so many.
     fn learn_set(&mut self, table: &Table<'_, '_>, set: &[At], extra: u32) {
-        let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
+        let days = table.days(set);
         let extra = f64::from(extra);
         let mut terms: Vec<(usize, f64)> = set.iter().map(|at| (self.var(*at), extra)).collect();
         let others = (0..table.groups.len()).filter(|g| set.iter().all(|at| at.0 != *g));

@@ -259,7 +259,6 @@ fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
     found
 }
 
-/// A candidate as it is written and read.
 fn row(field: &Field<'_>, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;

@@ -77,7 +77,6 @@ impl<'a> Field<'a> {
         judged.spread.iter().fold(group, |g, spread| spread.of(&g))
     }
 
-    /// The group with a candidate's protocol and start.
     fn group(&self, c: &Candidate) -> Group {
         self.group
             .clone()
@@ -166,7 +165,6 @@ impl<'a> Field<'a> {
     }
 }
 
-/// A place in the queue.
 struct Queued {
     points: f64,
     values: Values,

@@ -41,7 +41,6 @@ pub(super) struct Pen {
 }
 
 impl Pen {
-    /// True if its hours lie between two moments.
     pub(super) fn inside(&self, from: Instant, to: Instant) -> bool {
         from <= self.earliest && self.latest <= to && self.earliest <= self.latest
     }
@@ -102,7 +101,6 @@ impl Entry {
     }
 }
 
-/// All groups and their candidates.
 pub(super) struct Table<'s, 'a> {
     pub(super) season: &'a Season,
     pub(super) weights: Weights,
@@ -153,6 +151,11 @@ impl<'s, 'a> Table<'s, 'a> {
 
     pub(super) fn entry(&self, at: At) -> &Entry {
         &self.groups[at.0][at.1]
+    }
+
+    /// The days on which any of these is bred.
+    pub(super) fn days(&self, set: &[At]) -> BTreeSet<NaiveDate> {
+        set.iter().flat_map(|at| self.entry(*at).days()).collect()
     }
 
     /// Head that cannot be bred for these being chosen together, beyond what each alone leaves.

@@ -184,7 +184,6 @@ impl Maker<'_> {
             .collect()
     }
 
-    /// A group's straws by bull.
     fn set_aside(&self, workload: &Workload, group: usize) -> Vec<BullStraws> {
         let mut all: Vec<BullStraws> = Vec::new();
         for a in workload.straws.iter().filter(|a| a.group == group) {

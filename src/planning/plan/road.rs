@@ -70,7 +70,6 @@ pub(super) fn leave(season: &Season, from: usize, to: usize, by: Moment) -> Leav
     }
 }
 
-/// Prices time on the road.
 fn priced(season: &Season, road: TimeDelta) -> (f64, Option<Money>) {
     let hours = road.num_seconds() as f64 / 3600.0;
     let cost = price(season).map(|p| Money(hundredths(p.times(hours).0)));
@@ -187,7 +186,6 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
 }
 
 impl Person {
-    /// Sessions, head and hours of breeding.
     pub(crate) fn share_words(&self) -> String {
         let plural = if self.sessions == 1 { "" } else { "s" };
         if self.sessions == 0 {

@@ -8,7 +8,6 @@ use crate::trade::season::Season;
 /// Straws of one bull that a session thaws for nobody, by the season's share.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Spare {
-    /// The bull's id.
     pub(crate) bull: String,
     /// How many the share asks for.
     pub(crate) straws: u32,

@@ -15,7 +15,6 @@ pub(crate) struct Want {
     pub(crate) bull: usize,
     /// Whether they are sexed; none if any will do.
     pub(crate) sexed: Option<bool>,
-    /// How many.
     pub(crate) straws: u32,
     /// The step of a group that is planned for two breedings.
     pub(crate) step: Option<String>,

@@ -53,7 +53,6 @@ fn halves(t: TimeDelta) -> u32 {
     (t.num_minutes().unsigned_abs() as u32).div_ceil(30)
 }
 
-/// Days between two dates.
 fn days(a: NaiveDateTime, b: NaiveDateTime) -> u32 {
     (a.date() - b.date()).num_days().unsigned_abs() as u32
 }
@@ -124,7 +123,6 @@ impl OfGroup {
     }
 }
 
-/// How much changes ask, one after the other.
 pub(super) fn effort(season: &Season, changes: &[Change]) -> u32 {
     let mut now = season.clone();
     let mut sum = 0;

@@ -36,9 +36,7 @@ pub(super) struct Outlook {
     pub(super) certain: bool,
 }
 
-/// A changed season, planned.
 pub(super) struct Whole {
-    /// True if it suffices.
     pub(super) good: bool,
     pub(super) outlook: Outlook,
     /// With what must be stated.
@@ -49,7 +47,6 @@ pub(super) struct Whole {
 
 /// What a plan of the groups near comes to.
 pub(super) struct Trial {
-    /// Head left.
     pub(super) left: u32,
     /// False if it does not suffice, and another plan might.
     pub(super) certain: bool,
@@ -163,7 +160,6 @@ impl<'a> Evaluator<'a> {
         self.others.values().sum()
     }
 
-    /// The dues asked about in a changed season.
     pub(super) fn dues(&self, now: &Season) -> Vec<Due> {
         let mine: Vec<_> = self
             .target
@@ -206,9 +202,6 @@ impl<'a> Evaluator<'a> {
 
     /// The head that is left of what is asked about in truth; and, where that is nobody and it
     /// suffices, what the change brings.
-    ///
-    /// # Errors
-    /// An internal error of the plan.
     pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
         let now = &*self.workday.assumed(now);
         let near = self.near(now);
@@ -262,9 +255,6 @@ impl<'a> Evaluator<'a> {
     /// The whole changed season planned and verified: what it leaves, and whether that suffices. Where
     /// the plan would ask for more than an ordinary day of somebody who states no shifts, that day is
     /// stated as well; nothing, where even so it asks for more.
-    ///
-    /// # Errors
-    /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
         let mut season = now.clone();
         // Finer steps are taken only to count; the season file states none.

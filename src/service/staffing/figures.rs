@@ -207,9 +207,6 @@ fn lifts(kept: bool) -> [Lift; 6] {
 
 /// Each limit lifted, and the largest group then; the dearest first. Those that cost nothing are
 /// left out.
-///
-/// # Errors
-/// An internal error of the model.
 pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error> {
     let alone = Alone::new(season, group);
     let Some(now) = alone.head()? else {

@@ -50,7 +50,6 @@ impl Evaluator<'_> {
         found
     }
 
-    /// What of a changed season is looked at.
     pub(super) fn near(&self, now: &Season) -> Near {
         let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
         let held = |d: &Due| self.is_asked(now, d);

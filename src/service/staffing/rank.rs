@@ -84,9 +84,9 @@ impl Search<'_> {
             let (pairs, best) = self.pairs()?;
             self.plan_all(pairs, MOST_PAIRS, &mut shown)?;
             if shown.covering.is_empty() && !self.stopped() {
-                let enumerated = self.enumerate(many)?;
-                shown.all_counted = enumerated.all_counted;
-                self.plan_all(enumerated.good, MOST_PAIRS, &mut shown)?;
+                let (good, all_counted) = self.enumerate(many)?;
+                shown.all_counted = all_counted;
+                self.plan_all(good, MOST_PAIRS, &mut shown)?;
             }
             if let Some(candidate) = best.filter(|_| shown.covering.is_empty()) {
                 self.plan_one(&candidate, &mut shown)?;
@@ -96,13 +96,6 @@ impl Search<'_> {
             self.not_tried.push("any two of these together".into());
         }
         Ok((some, shown))
-    }
-
-    fn target_groups(&self) -> Vec<String> {
-        let groups = self.field.groups().iter();
-        groups
-            .map(|g| self.base().groups[*g].id.to_string())
-            .collect()
     }
 
     /// Plans candidates from the least effort on, until enough of them suffice; those that do not are
@@ -170,9 +163,6 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 }
 
 /// Looks for what covers a session, and plans it.
-///
-/// # Errors
-/// An internal error of a plan.
 pub(super) fn remedies(
     field: &Neighborhood<'_>,
     session: &str,
@@ -221,9 +211,12 @@ pub(super) fn remedies(
     let (covering, mut seasons): (Vec<Remedy>, Vec<Season>) = covering.into_iter().unzip();
     let (lessening, more): (Vec<Remedy>, Vec<Season>) = lessening.into_iter().unzip();
     seasons.extend(more);
+    let groups = field.groups().iter();
     let found = Remedies {
         session: session.to_owned(),
-        groups: search.target_groups(),
+        groups: groups
+            .map(|g| search.base().groups[*g].id.to_string())
+            .collect(),
         uncovered_head: field.evaluator.left,
         elsewhere_uncovered_head: field.evaluator.elsewhere(),
         covering,

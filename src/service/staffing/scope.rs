@@ -27,7 +27,6 @@ pub(super) struct Target {
 }
 
 impl Target {
-    /// What a session of a plan breeds.
     pub(super) fn of(season: &Season, plan: &Plan, session: &Session) -> Self {
         let mut found = Self {
             groups: Vec::new(),

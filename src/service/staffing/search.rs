@@ -37,7 +37,6 @@ struct Climbed {
     lefts: Vec<(u32, usize)>,
 }
 
-/// Points for what a change brings.
 pub(super) fn brought(brings: &Brings) -> u32 {
     let warnings = brings.iter().filter(|(warning, _)| *warning).count() as u32;
     WARNING_POINTS * warnings + NIGHT_POINTS * (brings.len() as u32 - warnings)

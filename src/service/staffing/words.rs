@@ -199,7 +199,6 @@ fn stamp(t: NaiveDateTime) -> String {
     t.format("%Y-%m-%dT%H:%M").to_string()
 }
 
-/// Starts of pens, as a list.
 fn stamps(starts: &[NaiveDateTime]) -> String {
     let each: Vec<String> = starts.iter().map(|s| stamp(*s)).collect();
     format!("pen_starts: [{}]", each.join(", "))

@@ -44,7 +44,6 @@ pub(super) struct Workday {
     night: bool,
 }
 
-/// The longest day that is stated of somebody.
 fn longest(season: &Season, who: &Technician) -> Option<TimeDelta> {
     who.longest_day.or(season.rules.longest_day)
 }

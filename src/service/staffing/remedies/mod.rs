@@ -70,7 +70,6 @@ impl Kind {
 /// Changes of one thing, the least first.
 pub(super) type Ladder = Vec<Change>;
 
-/// What ladders are made for.
 pub(super) struct Neighborhood<'a> {
     pub(super) evaluator: &'a Evaluator<'a>,
     pub(super) library: &'a Library,
@@ -92,7 +91,6 @@ pub(super) struct Scene {
 }
 
 impl Neighborhood<'_> {
-    /// The groups asked about.
     pub(super) fn groups(&self) -> &[usize] {
         &self.evaluator.target.groups
     }
@@ -119,7 +117,6 @@ impl Neighborhood<'_> {
         })
     }
 
-    /// The ladders of a kind for a season.
     pub(super) fn ladders(&self, kind: Kind, season: &Season) -> Vec<Ladder> {
         let here = |of: &dyn Fn(&Season, &Scene) -> Vec<Ladder>| {
             let scene = self.scene(season);
