@@ -155,7 +155,7 @@ pub struct Ahead {
 }
 
 /// What lies ahead of a tank.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outlook {
     /// Where it begins: the last reading, or the last filling where nothing was read.
     pub from: Option<Reading>,
@@ -202,13 +202,7 @@ impl Outlook {
             fit,
             rises,
             limit,
-            days: Vec::new(),
-            filled_since: None,
-            below_on: None,
-            earliest: None,
-            refill_by: None,
-            runs_low: false,
-            may_run_low: false,
+            ..Self::default()
         };
         let (Some(from), Some(fit)) = (from, fit) else {
             return outlook;

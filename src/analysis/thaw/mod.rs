@@ -140,6 +140,7 @@ fn down_again(
 fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<TechnicianThaw> {
     let of = season.crew.iter().find(|t| t.id.as_str() == at.id)?;
     let planned = rounds_of(of, &season.rules, at.straws_at_once.max(1))?;
+    let own = of.helper;
     let table = |helper: bool| -> Vec<PaceRow> {
         // The minutes at the cow that the plan counts on, whatever the number of straws.
         let of = season::Technician {
@@ -155,7 +156,7 @@ fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<Tec
             late_percent: hundredths(r.late * 100.0),
             safe: r.last_age.0 <= season.rules.bath_to_cow.0
                 && r.late <= season.rules.late_straw_risk,
-            planned: helper == at_helper(season, at) && r.straws.0 == at.straws_at_once,
+            planned: helper == own && r.straws.0 == at.straws_at_once,
         })
         .collect()
     };
@@ -171,11 +172,6 @@ fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<Tec
         alone: table(false),
         helped: table(true),
     })
-}
-
-fn at_helper(season: &Season, at: &AtSession) -> bool {
-    let of = season.crew.iter().find(|t| t.id.as_str() == at.id);
-    of.is_some_and(|t| t.helper)
 }
 
 fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse> {

@@ -82,14 +82,11 @@ pub fn assess(
         (None, None) => None,
     };
     let (mut season, left_out) = question::with_crew(season, question, site)?;
-    let plan = pipeline::plan_with(
-        &season,
-        &[],
-        Options {
-            progress,
-            ..Options::default()
-        },
-    )?;
+    let options = Options {
+        progress,
+        ..Options::default()
+    };
+    let plan = pipeline::plan_with(&season, &[], options)?;
     let question = &question.in_plan(&plan)?;
     let pinned = pin_pen_starts(&mut season, &plan);
     // Where some are not bred a plan may be made in finer steps, so changes are counted in them.
