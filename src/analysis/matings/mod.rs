@@ -35,7 +35,7 @@ pub use places::locate_straws;
 /// More bulls than [`MOST_BULLS`], or a mating given with a bull that the season does not have.
 pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
     if input.season.bulls.len() > MOST_BULLS {
-        let place = input.groups.first().map(|g| g.place());
+        let place = input.groups.first().map(InputGroup::place);
         let what = format!("the season has {} bulls", input.season.bulls.len());
         let mut finding = Finding::error(Code::TooManyBulls, what)
             .expected(format!("at most {MOST_BULLS} bulls for matings"))
