@@ -6,7 +6,7 @@ use clap::Args;
 use thawline::error::{Code, Error, Finding};
 use thawline::plan::Plan as Planned;
 use thawline::season::Season;
-use thawline::{forecast, output, pipeline, tank};
+use thawline::{forecast, output, tank, thaw};
 
 use super::asked::{Outcome, PaperSize, Printed, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -87,8 +87,10 @@ impl Plan {
         let mut files = plan_files(plan, &tanks, Some(&forecast), dir, before)?;
         let mut otherwise = None;
         if self.pdf {
-            let rounds = left_out.unless("thaw rounds", pipeline::rounds(season, plan));
-            let rounds = rounds.unwrap_or_default();
+            let sessions = plan.sessions.iter();
+            let rounds: Vec<_> = sessions
+                .filter_map(|s| thaw::of_session(season, plan, s))
+                .collect();
             let paper = self.paper.into();
             let printed = output::pdf::season(plan, Some(&tanks), Some(&forecast), &rounds, paper);
             if let Some(printed) = left_out.unless("the PDF", printed) {
@@ -118,7 +120,7 @@ impl Plan {
     }
 }
 
-/// Parts of the files that do not hold when they are counted again. The plan is written without them.
+/// Parts of the files that cannot be made. The plan is written without them.
 #[derive(Default)]
 struct LeftOut(Vec<Finding>);
 
@@ -177,16 +179,16 @@ mod tests {
         assert_eq!(left_out.unless("the PDF", Ok(7)), Some(7));
         assert!(left_out.0.is_empty());
         let wrong = |what| Finding::error(Code::Verify, what).expected("1.50 min");
-        let faults = vec![wrong("a round: the plan has 2.50"), wrong("any")];
+        let faults = vec![wrong("a round: the page has 2.50"), wrong("any")];
         let made: Result<u8, Error> = Err(Error::internal(faults));
-        assert_eq!(left_out.unless("thaw rounds", made), None);
+        assert_eq!(left_out.unless("the PDF", made), None);
         // Sentences are wrapped to the terminal.
         let told = lines(&left_out.0);
         let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
             "warning V101",
-            "leave out thaw rounds",
-            "the plan has 2.50 (and 1 more)",
+            "leave out the PDF",
+            "the page has 2.50 (and 1 more)",
             "expected: 1.50 min",
             "the plan holds without it",
         ] {

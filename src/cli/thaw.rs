@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use thawline::error::{Code, Error, Finding, Severity};
-use thawline::{output, pipeline};
+use thawline::{output, thaw};
 
 use super::asked::{Outcome, PaperSize, Printing, Run, SeasonFile};
 use super::progress::Shown;
@@ -58,7 +58,7 @@ impl Run for Rounds {
             let all = with_cows.clone().map(|s| s.id.as_str());
             known("session", id, all, "`thawline thaw SEASON` shows the ids")?;
         }
-        let mut told = pipeline::thaw(&season, &plan, self.session.as_deref())?;
+        let mut told = thaw::of_plan(&season, &plan, self.session.as_deref());
         let mut warned = false;
         if let Some(s) = &mut told.session {
             warned = s.findings.iter().any(|f| f.severity == Severity::Warning);

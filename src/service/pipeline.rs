@@ -9,7 +9,6 @@ use uuid::Uuid;
 use crate::analysis::matings::{self, Matings};
 use crate::analysis::tank;
 use crate::analysis::tank::{stays, turns};
-use crate::analysis::thaw;
 use crate::base::error::{Code, Error, Finding, Place, quoted};
 use crate::base::progress::{Budget, Counted, NoProgress, OnlyStop, Progress};
 use crate::planning::crew::{self, Draft, Effort, Proof, Reasons, Workload};
@@ -287,17 +286,6 @@ pub fn matings(input: &matings::Input<'_>, findings: &[Finding]) -> Result<Matin
     })
 }
 
-/// The thaw rounds of a plan, of one session if it is named, held against it.
-///
-/// # Errors
-/// An internal error if the rounds do not hold.
-pub fn thaw(season: &Season, plan: &Plan, session: Option<&str>) -> Result<thaw::Thaw, Error> {
-    let told = thaw::of_plan(season, plan, session);
-    held(told, |told| {
-        verify::thaw::check_all(season, plan, told.session.as_slice())
-    })
-}
-
 /// An answer in which nothing was found wrong.
 fn held<T>(told: T, wrong: impl FnOnce(&T) -> Vec<Finding>) -> Result<T, Error> {
     let faults = wrong(&told);
@@ -306,18 +294,6 @@ fn held<T>(told: T, wrong: impl FnOnce(&T) -> Vec<Finding>) -> Result<T, Error> 
     } else {
         Err(Error::internal(faults))
     }
-}
-
-/// The thaw rounds of each session of a plan that breeds cows, held against season and plan.
-///
-/// # Errors
-/// An internal error if the rounds do not hold.
-pub fn rounds(season: &Season, plan: &Plan) -> Result<Vec<thaw::SessionThaw>, Error> {
-    let sessions = plan.sessions.iter();
-    let all: Vec<thaw::SessionThaw> = sessions
-        .filter_map(|s| thaw::of_session(season, plan, s))
-        .collect();
-    held(all, |all| verify::thaw::check_all(season, plan, all))
 }
 
 /// The season with bulls that the user gives to animals of a group among that group's bulls: a mating

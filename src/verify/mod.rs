@@ -19,7 +19,6 @@ mod road;
 mod sessions;
 mod stays;
 mod tank;
-pub mod thaw;
 mod totals;
 
 pub use days::as_spread;

@@ -73,7 +73,7 @@ fn over(given: &Group, mated: &Mated<'_>) -> u32 {
 }
 
 /// The same of a group whose order is known: straws beyond those of the animals bred.
-pub(super) fn beyond(plan: &Plan, given: &Group) -> u32 {
+fn beyond(plan: &Plan, given: &Group) -> u32 {
     let mut mated = Mated::new();
     let sessions = plan.sessions.iter();
     let mine = sessions.filter(|s| s.pens.iter().any(|p| p.group == given.id));

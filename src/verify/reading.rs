@@ -10,7 +10,7 @@ use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
 use crate::trade::protocol::{Action, Caution, Step};
-use crate::trade::season::{Bull, Group, PenStarts, Season, Site, Technician};
+use crate::trade::season::{Group, PenStarts, Season, Site, Technician};
 
 pub(super) struct Reading<'a> {
     pub(super) season: &'a Season,
@@ -139,10 +139,6 @@ impl<'a> Reading<'a> {
 
     pub(super) fn technician(&self, id: &str) -> Option<&'a Technician> {
         self.season.crew.iter().find(|t| t.id.as_str() == id)
-    }
-
-    pub(super) fn bull(&self, id: &str) -> Option<&'a Bull> {
-        self.season.bulls.iter().find(|b| b.id.as_str() == id)
     }
 
     pub(super) fn site_of(&self, group: &Group) -> &'a Site {

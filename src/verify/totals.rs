@@ -134,7 +134,7 @@ fn of_groups(r: &mut Reading<'_>, timed: &BTreeMap<&str, u32>) {
 }
 
 /// The fewest wasted, of straws of which so many are used, when the share is wasted.
-pub(super) fn wasted(share: f64, used: u32) -> u32 {
+fn wasted(share: f64, used: u32) -> u32 {
     let fits = |w: u32| f64::from(w) >= share * f64::from(used + w) - 1e-6;
     (0..=100_000_000).find(|w| fits(*w)).unwrap_or(0)
 }

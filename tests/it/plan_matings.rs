@@ -16,6 +16,7 @@ use thawline::thaw::{SessionThaw, of_session};
 use thawline::{pipeline, tank, verify};
 
 use crate::bad_input::{Folder, at_demo};
+use crate::oracle;
 use crate::support::{Dice, LIBRARY, crew_season, small};
 
 /// Where a straw is: bull, tank, canister, cane.
@@ -142,7 +143,7 @@ impl Made {
             let rounds: Vec<SessionThaw> = sessions
                 .filter_map(|s| of_session(&self.season, &plan, s))
                 .collect();
-            let wrong = verify::thaw::check_all(&self.season, &plan, &rounds);
+            let wrong = oracle::thaw::check_all(&self.season, &plan, &rounds);
             assert!(wrong.is_empty(), "{wrong:#?}");
             All {
                 matings,
@@ -338,7 +339,7 @@ fn damage_between_plan_and_matings_is_seen() {
     // Rounds: another animal's name, or another animal's straw.
     let thaw = |told: &SessionThaw| {
         let told = std::slice::from_ref(told);
-        verify::thaw::check_all(&made.season, &good.plan, told).len()
+        oracle::thaw::check_all(&made.season, &good.plan, told).len()
     };
     let mut bad = good.rounds[0].clone();
     bad.technicians[0].rounds[0].straws[0].tag = Some("E".into());

@@ -7,9 +7,9 @@ use thawline::output::answer::Answer as _;
 use thawline::plan::Plan;
 use thawline::season::Season;
 use thawline::thaw::{self, SessionThaw, of_session};
-use thawline::verify::thaw::check_all;
 
 use crate::bad_input::{Folder, at_demo};
+use crate::oracle::thaw::check_all;
 use crate::support::{crew_season, demo, plan_of, small};
 
 fn all(season: &Season, plan: &Plan) -> Vec<SessionThaw> {

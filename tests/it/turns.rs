@@ -9,9 +9,10 @@ use thawline::matings::Input;
 use thawline::pipeline::Options;
 use thawline::plan::{Plan, Uncovered};
 use thawline::season::{self, Season};
-use thawline::thaw::SessionThaw;
+use thawline::thaw::{SessionThaw, of_session};
 use thawline::{pipeline, tank, verify};
 
+use crate::oracle;
 use crate::support::{Dice, LIBRARY};
 
 /// Plan, rounds and matings, held against the season.
@@ -37,7 +38,12 @@ fn all(text: &str) -> All {
     )
     .unwrap();
     pipeline::locate_straws(&mut matings, &input, &plan).unwrap();
-    let rounds = pipeline::rounds(&season, &plan).unwrap();
+    let rounds = {
+        let sessions = plan.sessions.iter();
+        sessions.filter_map(|s| of_session(&season, &plan, s))
+    };
+    let rounds: Vec<SessionThaw> = rounds.collect();
+    assert_eq!(oracle::thaw::check_all(&season, &plan, &rounds), []);
     All {
         season,
         plan,

@@ -3,6 +3,7 @@
 
 pub(crate) mod calves;
 pub(crate) mod supplies;
+pub(crate) mod thaw;
 
 use std::fmt::{Debug, Display};
 
