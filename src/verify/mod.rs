@@ -23,7 +23,7 @@ mod totals;
 
 pub use days::as_spread;
 pub use matings::matings;
-pub use plan_matings::{plan_matings, straw_places};
+pub use plan_matings::plan_matings;
 
 use crate::base::error::Finding;
 use crate::planning::plan::Plan;

@@ -1,15 +1,12 @@
-//! Plan and matings held against each other: straws by bull and sort, animals in their order, and the
-//! places that the tanks' straws are taken from.
+//! Plan and matings held against each other: straws by bull and sort, and animals in their order.
 
 use std::collections::BTreeMap;
 
 use super::Reading;
 use crate::analysis::matings::{GroupMatings, Mating, Matings};
-use crate::analysis::tank::allocation::allocate;
 use crate::base::error::{Finding, Remark};
 use crate::planning::plan::{BullStraws, Group, Plan};
-use crate::trade::protocol::Semen;
-use crate::trade::season::{Season, StrawPlace};
+use crate::trade::season::Season;
 
 /// Everything in which the plan sets aside other straws than the matings have, and does not say so;
 /// and animals whose order is not the herd's.
@@ -113,69 +110,4 @@ fn in_order(r: &mut Reading<'_>, given: &Group, told: &GroupMatings) {
         }
     }
     r.same(&who, &told.animals.len(), &named);
-}
-
-/// A place as matings write it.
-type At<'a> = (
-    Option<&'a str>,
-    Option<u32>,
-    Option<&'a str>,
-    Option<&'a str>,
-);
-
-fn at(p: &StrawPlace) -> At<'_> {
-    let goblet = p.goblet.map(crate::trade::season::Goblet::as_str);
-    (p.tank.as_deref(), p.canister, p.cane.as_deref(), goblet)
-}
-
-/// The straws that the sessions take for a group are those of its matings: of each bull and sort, and
-/// for each place, all of the one are among the other.
-#[must_use]
-pub fn straw_places(season: &Season, plan: &Plan, made: &Matings) -> Vec<Finding> {
-    let mut r = Reading::new(season, plan);
-    let allocation = allocate(season, plan);
-    for (n, given) in plan.groups.iter().enumerate() {
-        let told = made.groups.iter().find(|m| m.group == given.id);
-        let Some(told) = told.filter(|m| m.herd_file.is_some()) else {
-            continue;
-        };
-        // The rounds say whose straw each is, and who has another's has no place here.
-        if given.animals_in_order.is_some() && beyond(plan, given) > 0 {
-            continue;
-        }
-        // Taken and told, by bull and sort, and by place.
-        let mut all: BTreeMap<(&str, bool), BTreeMap<At<'_>, [u32; 2]>> = BTreeMap::new();
-        for (_, lot) in allocation
-            .for_groups
-            .iter()
-            .flatten()
-            .filter(|(g, d)| *g == n && !d.again)
-        {
-            let stock = &allocation.stocks[lot.stock];
-            let bull = &season.bulls[stock.bull];
-            let sexed = bull.facts.sexed || stock.place.sort == Semen::Sexed;
-            let of = all.entry((bull.id.as_str(), sexed)).or_default();
-            of.entry(at(&stock.place)).or_default()[0] += lot.straws;
-        }
-        for s in told.animals.iter().filter_map(|a| a.straw.as_ref()) {
-            let of = all.entry((s.bull.as_str(), s.sexed)).or_default();
-            let place = (
-                s.tank.as_deref(),
-                s.canister,
-                s.cane.as_deref(),
-                s.goblet.as_deref(),
-            );
-            of.entry(place).or_default()[1] += 1;
-        }
-        for ((bull, _), places) in all {
-            let sum = |k: usize| places.values().map(|p| p[k]).sum::<u32>();
-            let (few, many) = if sum(0) <= sum(1) { (0, 1) } else { (1, 0) };
-            if places.values().any(|p| p[few] > p[many]) {
-                let who = format!("straws of {bull} for {}", given.id);
-                let wanted = "the places that the sessions take them from";
-                r.wrong(&who, wanted, "others");
-            }
-        }
-    }
-    r.found
 }

@@ -9,7 +9,7 @@ use crate::base::error::{Code, Finding, Place, Severity};
 use crate::base::time::Zone;
 use crate::base::units::Head;
 use crate::planning::plan::{Moment, Pass, Plan};
-use crate::trade::protocol::{Action, Caution, Step};
+use crate::trade::protocol::{Action, Anchor, Caution, Step};
 use crate::trade::season::{Group, PenStarts, Season, Site, Technician};
 
 pub(super) struct Reading<'a> {
@@ -176,7 +176,7 @@ impl<'a> Reading<'a> {
     /// The treatment that a step's hours count from, as the plan has it.
     pub(super) fn treated(&self, group: &Group, pen: usize, step: &Step) -> Option<Treated> {
         match step.anchor {
-            crate::trade::protocol::Anchor::Step(a) => {
+            Anchor::Step(a) => {
                 let anchor = &group.protocol.steps[a];
                 let pass = self.pass_of(group, pen, anchor)?;
                 let start = pass.start.to_utc();
@@ -191,7 +191,7 @@ impl<'a> Reading<'a> {
                     seconds_each: self.seconds_each(group, anchor),
                 })
             }
-            crate::trade::protocol::Anchor::Start => Some(Treated {
+            Anchor::Start => Some(Treated {
                 start: self.pen_start(group, pen),
                 seconds_each: 0.0,
             }),
@@ -212,10 +212,8 @@ impl<'a> Reading<'a> {
                 }
             }
         }
-        let first =
-            group.protocol.steps.iter().find(|s| {
-                s.lasts_days.is_none() && s.anchor == crate::trade::protocol::Anchor::Start
-            });
+        let mut steps = group.protocol.steps.iter();
+        let first = steps.find(|s| s.lasts_days.is_none() && s.anchor == Anchor::Start);
         let before: TimeDelta = group.pens[..pen]
             .iter()
             .filter_map(|head| Some(self.seconds_in_chute(group, first?, *head)))

@@ -145,6 +145,8 @@ impl Made {
                 .collect();
             let wrong = oracle::thaw::check_all(&self.season, &plan, &rounds);
             assert!(wrong.is_empty(), "{wrong:#?}");
+            let misplaced = oracle::places::misplaced(&self.season, &plan, &matings);
+            assert_eq!(misplaced, [""; 0]);
             All {
                 matings,
                 plan,
@@ -331,7 +333,7 @@ fn damage_between_plan_and_matings_is_seen() {
         assert!(wrong(&plan, &good.matings) > 0, "{n}");
     }
     // Other places than the tank's.
-    let placed = |m: &Matings| verify::straw_places(&made.season, &good.plan, m).len();
+    let placed = |m: &Matings| oracle::places::misplaced(&made.season, &good.plan, m).len();
     assert_eq!(placed(&good.matings), 0);
     let mut bad = good.matings.clone();
     bad.groups[0].animals[0].straw.as_mut().unwrap().cane = Some("b".into());

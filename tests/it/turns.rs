@@ -38,12 +38,12 @@ fn all(text: &str) -> All {
     )
     .unwrap();
     pipeline::locate_straws(&mut matings, &input, &plan).unwrap();
-    let rounds = {
-        let sessions = plan.sessions.iter();
-        sessions.filter_map(|s| of_session(&season, &plan, s))
-    };
+    let sessions = plan.sessions.iter();
+    let rounds = sessions.filter_map(|s| of_session(&season, &plan, s));
     let rounds: Vec<SessionThaw> = rounds.collect();
     assert_eq!(oracle::thaw::check_all(&season, &plan, &rounds), []);
+    let misplaced = oracle::places::misplaced(&season, &plan, &matings);
+    assert_eq!(misplaced, [""; 0]);
     All {
         season,
         plan,

@@ -35,7 +35,7 @@ use question::{MANY_GROUPS, left_in};
 use crate::base::error::{Error, Finding};
 use crate::base::progress::Progress;
 use crate::base::units::Head;
-use crate::planning::plan::{Plan, Session, site_of_session};
+use crate::planning::plan::{DuePen, Plan, Session, site_of_session};
 use crate::planning::{crew, dating};
 use crate::service::pipeline::{self, Options};
 use crate::trade::protocol::Library;
@@ -264,8 +264,7 @@ fn first_group(season: &Season, session: &Session, question: &Question) -> Optio
         let mine = session.pens.iter().filter(|p| p.group == id);
         mine.map(|p| p.head - p.bred_head).sum()
     };
-    let asked =
-        |p: &&crate::planning::plan::DuePen| question.group.as_ref().is_none_or(|g| *g == p.group);
+    let asked = |p: &&DuePen| question.group.as_ref().is_none_or(|g| *g == p.group);
     let pens = session.pens.iter().filter(asked).map(|p| p.group.as_str());
     // The first of equals.
     let id = pens.rev().max_by_key(|id| left(id))?;

@@ -2,6 +2,7 @@
 //! only its types are known here, and which straws a session takes.
 
 pub(crate) mod calves;
+pub(crate) mod places;
 pub(crate) mod supplies;
 pub(crate) mod thaw;
 

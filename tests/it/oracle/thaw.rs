@@ -74,7 +74,7 @@ fn wasted(share: f64, used: u32) -> u32 {
 }
 
 /// Straws set aside for a group of a bull and a sort beyond those of the matings of the animals bred.
-fn beyond(plan: &Plan, given: &plan::Group) -> u32 {
+pub(super) fn beyond(plan: &Plan, given: &plan::Group) -> u32 {
     let mut mated: BTreeMap<(&str, bool), u32> = BTreeMap::new();
     let slots = plan.sessions.iter().flat_map(|s| &s.slots);
     for slot in slots.filter(|s| s.group == given.id) {

@@ -6,7 +6,7 @@ use super::dates::may_start;
 use super::{Ladder, Neighborhood};
 use crate::service::staffing::change::{Change, OfGroup};
 use crate::service::staffing::words::window;
-use crate::trade::protocol::{Protocol, Semen};
+use crate::trade::protocol::{Protocol, Semen, Step};
 use crate::trade::season::{Group, HeatWatch, Season, WishName};
 
 /// Nominal time from the start to the aim of the first breeding at set hours.
@@ -29,10 +29,8 @@ fn start(group: &Group, protocol: &Protocol) -> Option<NaiveDateTime> {
 /// wishes of protocols.
 fn suits(group: &Group, protocol: &Protocol) -> bool {
     let now = &group.protocol;
-    let semen = group
-        .wishes
-        .as_ref()
-        .map_or(Semen::Conventional, |w| w.semen);
+    let wishes = group.wishes.as_ref();
+    let semen = wishes.map_or(Semen::Conventional, |w| w.semen);
     let same = protocol.id != now.id
         && protocol.class.serves(group.class)
         && protocol.kind == now.kind
@@ -40,13 +38,10 @@ fn suits(group: &Group, protocol: &Protocol) -> bool {
         && protocol.semen.contains(&semen)
         && (now.research || !protocol.research)
         && now.second_service == protocol.second_service;
-    let wished = group.wishes.as_ref().is_none_or(|w| {
+    let wished = wishes.is_none_or(|w| {
         let must = |name: WishName| !w.may_break.contains(&name);
         let id = protocol.id.to_string();
-        let heat = protocol
-            .steps
-            .iter()
-            .any(crate::trade::protocol::Step::is_heat_breeding);
+        let heat = protocol.steps.iter().any(Step::is_heat_breeding);
         w.suit(protocol)
             && (w.protocols.is_empty() || w.protocols.contains(&id))
             && !w.leave_out.contains(&id)
