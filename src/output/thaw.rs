@@ -8,8 +8,8 @@ use super::document::{Block, Document, Row, TableKind};
 use super::remarks;
 use super::table::{Table, clock, fields, kinds, nested, to_the_second};
 use super::times::span;
-use crate::analysis::thaw::bath::{BathFigures, Volume};
 use crate::analysis::thaw::words::{canister, figure};
+use crate::analysis::thaw::{BathFigures, Volume};
 use crate::analysis::thaw::{
     Listed, MOST_SHOWN, PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw, Waste,
 };

@@ -9,7 +9,7 @@ use super::document::{
     TableKind, words,
 };
 use super::thaw::{back, cows, hot, several, sources_words};
-use crate::analysis::thaw::bath::BathFigures;
+use crate::analysis::thaw::BathFigures;
 use crate::analysis::thaw::words::figure;
 use crate::analysis::thaw::{Round, SessionThaw, TechnicianThaw, Thaw};
 use crate::base::error::{Code, Severity};

@@ -7,8 +7,8 @@ use chrono::{DateTime, Days, TimeDelta, Utc};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::stays::{self, Cow, Stay, rounds};
-use super::{CLOSE, Reading, close, sessions::moments};
-use crate::planning::plan::{AtSession, Session};
+use super::{CLOSE, Reading, close};
+use crate::planning::plan::{AtSession, Session, Slot};
 use crate::trade::season::{Site, Technician};
 
 pub(super) fn check(r: &mut Reading<'_>, stays: &[Stay<'_>]) {
@@ -108,7 +108,7 @@ fn one(r: &mut Reading<'_>, session: &Session, site: usize, at: &AtSession, t: &
     let who = format!("{} at {}", at.id, session.id);
     let place: &Site = &r.season.sites[site];
     let slots = session.slots.iter().filter(|s| s.technician == at.id);
-    let mut cows: Vec<DateTime<Utc>> = slots.flat_map(moments).collect();
+    let mut cows: Vec<DateTime<Utc>> = slots.flat_map(Slot::bred_at).collect();
     cows.sort();
     r.same(&who, &(cows.len() as u32), &at.head);
     let (Some(first), Some(last)) = (cows.first().copied(), cows.last().copied()) else {

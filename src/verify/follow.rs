@@ -139,7 +139,7 @@ impl<'a> Done<'a> {
     fn read(r: &Reading<'a>) -> Self {
         let mut cows: BTreeMap<&str, BTreeSet<NaiveDate>> = BTreeMap::new();
         for slot in r.plan.sessions.iter().flat_map(|s| &s.slots) {
-            let days = super::sessions::moments(slot).map(|at| r.local(at).date());
+            let days = slot.bred_at().map(|at| r.local(at).date());
             cows.entry(&slot.pass).or_default().extend(days);
         }
         let mut of_group: BTreeMap<&str, Vec<_>> = BTreeMap::new();

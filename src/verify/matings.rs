@@ -118,12 +118,12 @@ impl Check<'_> {
             let ids = g.herd.map(|h| h.animals.iter().map(|a| a.id.as_str()));
             let same = match ids {
                 Some(ids) => ids.eq(m.animals.iter().map(|a| a.animal.as_str())),
-                None => m.animals.is_empty() && m.head == g.head,
+                None => m.animals.is_empty() && m.head == g.facts.head().0,
             };
-            if !same || g.id != m.group {
+            if !same || g.id() != m.group {
                 self.fault(format!(
                     "animals of group {} are not those of its file",
-                    g.id
+                    g.id()
                 ));
             }
         }
@@ -235,17 +235,17 @@ impl Check<'_> {
         )
     }
 
-    /// Score of each bull for an animal.
     fn scores(&self, group: &InputGroup<'_>, animal: Option<&Animal>) -> Vec<i64> {
         let files = [group.scores, self.input.scores].map(|s| {
             let scored = s?.animals.get(&plain(&animal?.id))?;
             Some(&scored.by_bull)
         });
-        let n = group.bulls.len() as i64;
+        let bulls = &group.facts.bulls;
+        let n = bulls.len() as i64;
         let of = |bull: usize| {
             let stated = files.iter().flatten().find_map(|by_bull| by_bull[bull]);
             stated.unwrap_or_else(|| {
-                let before = group.bulls.iter().take_while(|b| **b != bull).count() as i64;
+                let before = bulls.iter().take_while(|b| **b != bull).count() as i64;
                 (n - before) * 10_000 / n
             })
         };
@@ -255,7 +255,7 @@ impl Check<'_> {
     /// What each bull's straws of a sort are worth to an animal whose matings are free; none if she
     /// may not have them.
     fn worths(&self, group: &InputGroup<'_>, animal: Option<&Animal>) -> Vec<Option<Worth>> {
-        let heifer = animal.map_or(group.class, |a| a.class) == Class::Heifer;
+        let heifer = animal.map_or(group.facts.class, |a| a.class) == Class::Heifer;
         let scores = self.scores(group, animal);
         let sire = self.known(animal.and_then(|a| a.sire.as_ref()));
         let dam = self.known(animal.and_then(|a| a.dam.as_ref()));
@@ -270,7 +270,7 @@ impl Check<'_> {
                 || same(&own, his_dam);
             // Without a herd file nobody is marked, and the group's bulls are for all of it.
             let sort = store.sexed && animal.is_some_and(|a| !a.sexed);
-            (group.bulls.contains(&bull) && !sort && !kin).then(|| {
+            (group.facts.bulls.contains(&bull) && !sort && !kin).then(|| {
                 let ease = self.input.season.bulls[bull].facts.calving_ease;
                 let easy = i64::from(heifer && ease);
                 [
@@ -382,7 +382,7 @@ impl Check<'_> {
                 faults.push(format!("{} has one bull twice", a.id));
             }
             let scores = self.scores(g, Some(a));
-            let best = g.bulls.iter().map(|b| scores[*b]).max();
+            let best = g.facts.bulls.iter().map(|b| scores[*b]).max();
             let bull = m.straw.as_ref().and_then(|s| self.bull(&s.bull));
             let has = bull.is_some_and(|b| Some(scores[b]) == best);
             if has != m.has_first_choice {
@@ -430,8 +430,8 @@ impl Check<'_> {
                 worth = sum(worth, each.unwrap_or_default(), 1);
                 let first = m.straw.as_ref().map(|s| &s.bull).or(a.mating.as_ref());
                 asks.push((1, first.filter(|_| backup).and_then(|b| self.bull(b))));
-            } else if let Some(counts) = made.groups.iter().find(|m| m.group == g.id) {
-                let mut rest = i64::from(g.head);
+            } else if let Some(counts) = made.groups.iter().find(|m| m.group == g.id()) {
+                let mut rest = i64::from(g.facts.head().0);
                 for c in &counts.by_bull {
                     let Some(store) = self.store(&c.bull, c.sexed) else {
                         continue;
@@ -439,7 +439,7 @@ impl Check<'_> {
                     let head = i64::from(if backup { c.backup_head } else { c.head });
                     let each = worths[store];
                     if each.is_none() && head > 0 {
-                        faults.push(format!("{} may not have {}", g.id, c.bull));
+                        faults.push(format!("{} may not have {}", g.id(), c.bull));
                     }
                     worth = sum(worth, each.unwrap_or_default(), head);
                     if backup {

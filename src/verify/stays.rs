@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{Reading, sessions};
+use super::Reading;
 use crate::planning::plan::{Session, Slot};
 use crate::trade::season::{Pace, Technician};
 
@@ -92,7 +92,7 @@ pub(super) fn stays<'a>(r: &Reading<'a>) -> Vec<Stay<'a>> {
             let mut cows: Vec<Cow> = Vec::new();
             for slot in slots {
                 let animal = |n: usize| slot.animals.get(n).copied();
-                cows.extend(sessions::moments(slot).enumerate().map(|(n, at)| Cow {
+                cows.extend(slot.bred_at().enumerate().map(|(n, at)| Cow {
                     at,
                     busy: at - from_bath,
                     enters: at - in_box,

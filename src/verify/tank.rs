@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{Reading, sessions};
+use super::Reading;
 use crate::analysis::tank::allocation::allocate;
 use crate::base::error::{Code, Severity};
+use crate::planning::plan::{Session, Slot};
 use crate::trade::season::Group;
 
-/// A tank at a session.
 struct Stay<'a> {
     site: usize,
     session: &'a str,
@@ -81,7 +81,7 @@ pub(super) fn check(r: &mut Reading<'_>) {
 /// technician begins, and no longer before a cow than its straw may be out.
 fn hours(
     r: &Reading<'_>,
-    session: &crate::planning::plan::Session,
+    session: &Session,
     groups: &BTreeSet<&str>,
 ) -> Option<(DateTime<Utc>, DateTime<Utc>)> {
     let whole = |s: f64| TimeDelta::seconds(s.ceil() as i64);
@@ -94,7 +94,7 @@ fn hours(
     for t in &session.technicians {
         let slots = session.slots.iter();
         let mine = slots.filter(|s| s.technician == t.id && groups.contains(s.group.as_str()));
-        let mut cows: Vec<DateTime<Utc>> = mine.flat_map(sessions::moments).collect();
+        let mut cows: Vec<DateTime<Utc>> = mine.flat_map(Slot::bred_at).collect();
         cows.sort_unstable();
         // Moments are whole seconds, written in hundredths of a minute.
         let second = |at: &DateTime<Utc>| {

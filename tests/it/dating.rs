@@ -77,11 +77,7 @@ proptest! {
             let pass = whole.passes.iter().find(|p| p.step == n).unwrap();
             prop_assert_eq!(pass.start, dated.at);
             prop_assert_eq!(pass.doubt, dated.doubt);
-            let days = match pass.work {
-                Work::Feeding { first, last } | Work::HeatWatch { first, last } => Some((first, last)),
-                _ => None,
-            };
-            prop_assert_eq!(days, dated.days);
+            prop_assert_eq!(pass.days, dated.days);
             if let Some(hours) = pass.hours {
                 let between = dated.hours.unwrap();
                 // A season counts from when she leaves the chute, some seconds later.

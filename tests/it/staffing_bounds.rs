@@ -2,12 +2,13 @@
 //! and where nothing helps, no change that is tried here does.
 
 use std::fmt::Write as _;
+use std::mem::discriminant;
 
 use chrono::TimeDelta;
 use proptest::prelude::*;
 use thawline::progress::NoProgress;
 use thawline::season::Season;
-use thawline::staffing::{Change, Question, assess};
+use thawline::staffing::{Change, OfGroup, Question, assess};
 use thawline::{crew, dating, pipeline, season};
 
 use crate::support::{Dice, LIBRARY, cases};
@@ -123,24 +124,19 @@ fn no_plan_beats_the_bound_by_hours() {
 fn changes(season: &Season) -> Vec<Change> {
     let mut all = Vec::new();
     for (g, group) in season.groups.iter().enumerate() {
-        all.push(Change::Keep { group: g });
-        all.push(Change::Pens { group: g, pens: 3 });
+        all.push(Change::Group(g, OfGroup::Keep));
+        all.push(Change::Group(g, OfGroup::Pens(3)));
         for hours in [-3, -1, 2, 4, -48, 48] {
-            all.push(Change::Start {
-                group: g,
-                start: group.start + TimeDelta::hours(hours),
-            });
+            let start = group.start + TimeDelta::hours(hours);
+            all.push(Change::Group(g, OfGroup::Start(start)));
         }
         if group.pens.len() == 2 {
             let starts = vec![group.start, group.start + TimeDelta::hours(3)];
-            all.push(Change::PenStarts { group: g, starts });
+            all.push(Change::Group(g, OfGroup::PenStarts(starts)));
         }
     }
     for s in 0..season.sites.len() {
-        all.push(Change::Boxes {
-            site: s,
-            boxes: season.sites[s].breeding_boxes + 1,
-        });
+        all.push(Change::Boxes(s, season.sites[s].breeding_boxes + 1));
     }
     all
 }
@@ -166,11 +162,15 @@ proptest! {
                 seen += 1;
                 let (a, b) = (dice.pick(&all), dice.pick(&all));
                 let group_of = |c: &Change| match c {
-                    Change::Keep { group } | Change::Pens { group, .. } | Change::Start { group, .. } | Change::PenStarts { group, .. } => Some(*group),
+                    Change::Group(group, _) => Some(*group),
                     _ => None,
                 };
+                let alike = match (a, b) {
+                    (Change::Group(_, a), Change::Group(_, b)) => discriminant(a) == discriminant(b),
+                    _ => discriminant(a) == discriminant(b),
+                };
                 if [a, b].into_iter().filter_map(group_of).any(|g| !groups.contains(&g))
-                    || std::mem::discriminant(a) == std::mem::discriminant(b) {
+                    || alike {
                     continue;
                 }
                 let Some(changed) = a.applied(&season).and_then(|s| b.applied(&s)) else { continue };

@@ -8,6 +8,7 @@ use super::model::{Herd, Run, expected, rounded};
 use super::rates;
 use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::Finding;
+use crate::base::units::Percent;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
 use crate::trade::figures::cycle::{ByDay, CYCLE_DAYS};
@@ -42,11 +43,7 @@ impl GroupForecast {
         let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));
         let of_one = |r: &Rate| [r.low_percent, r.percent, r.high_percent].map(|p| p / 100.0);
         let (ai, settled) = (of_one(&ai_rate), of_one(&settled_rate));
-        let kept = 1.0
-            - group
-                .calves
-                .lost
-                .map_or(0.0, crate::base::units::Percent::of_one);
+        let kept = 1.0 - group.calves.lost.map_or(0.0, Percent::of_one);
         let counted = herd.is_counted();
         let run = herd.run(ai[1], settled[1]);
         let births = if counted {
@@ -82,7 +79,7 @@ impl GroupForecast {
                 ..ai_rate
             },
             sexed_percent: rounded(100.0 * sexed),
-            lost_percent: group.calves.lost.map(crate::base::units::Percent::get),
+            lost_percent: group.calves.lost.map(Percent::get),
             bulls_gestation: (clean_up.is_some() && bulls_gestation != gestation)
                 .then_some(bulls_gestation),
             gestation,

@@ -15,7 +15,6 @@ use crate::trade::season::{Group, OwnGestation};
 /// A group's animals as they are planned.
 #[derive(Clone, Debug)]
 pub(super) struct Herd {
-    /// All of them.
     pub(super) head: u32,
     /// Bred to AI, by local day.
     pub(super) bred: ByDay,
@@ -36,7 +35,6 @@ pub(super) struct Herd {
 pub(super) struct Run {
     /// Pregnant to AI, by day.
     pub(super) ai: ByDay,
-    /// What bulls settle.
     pub(super) bulls: Settling,
 }
 
@@ -89,7 +87,6 @@ impl Herd {
         !self.bred.is_empty() || !self.missed.is_empty()
     }
 
-    /// Head bred to AI.
     pub(super) fn bred_head(&self) -> f64 {
         self.bred.values().sum()
     }

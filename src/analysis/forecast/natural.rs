@@ -144,28 +144,17 @@ fn budget(
     missing: &mut Vec<Lacking>,
 ) -> Budget {
     let without = Crop::of(&alone.births);
-    let lacks = [
-        (
-            facts.calf_weight_lb.is_none(),
-            Lacking::of("money.calf_weight_lb", "more or fewer calves"),
-        ),
-        (
-            facts.calf_price_per_lb.is_none(),
-            Lacking::of(
-                "money.calf_price_per_lb",
-                "more or fewer calves, and their age",
-            ),
-        ),
-        (
-            facts.calf_gain_lb_per_day.is_none(),
-            Lacking::of("money.calf_gain_lb_per_day", "calves born sooner or later"),
-        ),
-        (
-            facts.ai_calf_premium.is_none(),
-            Lacking::of("money.ai_calf_premium", "what an AI calf brings more"),
-        ),
-    ];
-    missing.extend(lacks.into_iter().filter(|l| l.0).map(|l| l.1));
+    let mut lacks = |known: bool, key: &str, pays: &str| {
+        missing.extend((!known).then(|| Lacking::of(&format!("money.{key}"), pays)));
+    };
+    let (weight, price) = (facts.calf_weight_lb, facts.calf_price_per_lb);
+    lacks(weight.is_some(), "calf_weight_lb", "more or fewer calves");
+    let pays = "more or fewer calves, and their age";
+    lacks(price.is_some(), "calf_price_per_lb", pays);
+    let gain = facts.calf_gain_lb_per_day.is_some();
+    lacks(gain, "calf_gain_lb_per_day", "calves born sooner or later");
+    let premium = facts.ai_calf_premium.is_some();
+    lacks(premium, "ai_calf_premium", "what an AI calf brings more");
     let [low, mut made, high] = [0, 1, 2].map(|end| {
         let mut made = Budget::default();
         made.calves(facts, &crop(counted, end), &without);

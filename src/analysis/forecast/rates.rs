@@ -7,7 +7,7 @@ use crate::base::error::{Code, Finding, quoted};
 use crate::planning::plan::{self, Plan};
 use crate::trade::figures::{GENERAL, GeneralRate};
 use crate::trade::protocol::{self, Kind, Protocol, Semen};
-use crate::trade::season::{Group, Season, Share};
+use crate::trade::season::{Bull, Group, Season, Share};
 
 /// What is said of a percentage that the user gives.
 pub(super) const OWN: &str = "your own figure";
@@ -15,7 +15,6 @@ pub(super) const OWN: &str = "your own figure";
 /// Trials that bred with both sorts of semen: what sexed semen costs.
 const BOTH_SORTS: &str = "where both sorts were tried it was 48 against 59 % (STAI-SEXED) and 39.67 against 47.9 % (SEXED-CALV)";
 
-/// The user's own.
 pub(super) fn own(share: &Share) -> Rate {
     Rate {
         low_percent: share.low.get(),
@@ -75,8 +74,7 @@ pub(super) fn sexed_share(
         })
         .collect();
     if straws.is_empty() {
-        let his =
-            |b: &crate::trade::season::Bull| group.straws.iter().any(|s| s.bull == b.id.as_str());
+        let his = |b: &Bull| group.straws.iter().any(|s| s.bull == b.id.as_str());
         for bull in season.bulls.iter().filter(|b| his(b)) {
             straws.extend(bull.places.iter().map(|p| (p.straws.0, bull.is_sexed(p))));
         }

@@ -3,7 +3,7 @@
 use super::answer::MoneyAnswer;
 use super::group::GroupForecast;
 use super::model::Herd;
-use crate::base::error::{Code, Finding, quoted};
+use crate::base::error::{Code, Finding, Place, quoted};
 use crate::base::units::count;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
@@ -145,19 +145,16 @@ pub(super) fn lacking(season: &Season, missing: &[Lacking], findings: &mut Vec<F
     let mut finding = Finding::note(Code::PriceLacks, what)
         .expected("your own prices; 0 for what costs nothing")
         .hint("add them to `prices` and `money` of the season file");
-    if let Some(place) = place {
-        // Of the whole file: no one line lacks them.
-        finding = finding.at(crate::base::error::Place {
-            line: 1,
-            column: 1,
-            field: String::new(),
-            ..place
-        });
-    }
+    // Of the whole file: no one line lacks them.
+    finding.place = place.map(|place| Place {
+        line: 1,
+        column: 1,
+        field: String::new(),
+        ..place
+    });
     findings.push(finding);
 }
 
-/// How it is counted.
 pub(super) fn notes(groups: &[GroupForecast], money: Option<&MoneyAnswer>) -> Vec<String> {
     let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![

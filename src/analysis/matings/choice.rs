@@ -32,14 +32,14 @@ impl<'a> Unit<'a> {
             };
             match group.herd {
                 Some(herd) => all.extend(herd.animals.iter().map(|a| unit(Some(a), 1))),
-                None => all.push(unit(None, group.head)),
+                None => all.push(unit(None, group.facts.head().0)),
             }
         }
         all
     }
 
     pub(super) fn class(&self) -> Class {
-        self.animal.map_or(self.group.class, |a| a.class)
+        self.animal.map_or(self.group.facts.class, |a| a.class)
     }
 
     /// True if she is marked for sexed straws.
@@ -53,7 +53,6 @@ impl<'a> Unit<'a> {
 pub(super) struct Store {
     /// The bull's place in the season.
     pub(super) bull: usize,
-    /// Sexed semen.
     pub(super) sexed: bool,
     pub(super) straws: u32,
 }
@@ -74,30 +73,13 @@ pub(super) fn stores(season: &Season) -> Vec<Store> {
         .collect()
 }
 
-/// How a bull is kin to an animal.
+/// Why an animal may not have a bull, or had better not. The first four are kinship.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kin {
+pub(super) enum Bar {
     Sire,
     Son,
     SameSire,
     SameDam,
-}
-
-impl Kin {
-    pub(super) const fn words(self) -> &'static str {
-        match self {
-            Self::Sire => "is her sire",
-            Self::Son => "is her son",
-            Self::SameSire => "has the same sire as she",
-            Self::SameDam => "has the same dam as she",
-        }
-    }
-}
-
-/// Why an animal may not have a bull, or had better not.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Bar {
-    Kin(Kin),
     NotMarked,
     NotOfGroup,
     NotForHeifers,
@@ -106,7 +88,10 @@ pub(super) enum Bar {
 impl Bar {
     pub(super) const fn words(self) -> &'static str {
         match self {
-            Self::Kin(kin) => kin.words(),
+            Self::Sire => "is her sire",
+            Self::Son => "is her son",
+            Self::SameSire => "has the same sire as she",
+            Self::SameDam => "has the same dam as she",
             Self::NotMarked => "has sexed straws only, and she is not marked for them",
             Self::NotOfGroup => "is not among the group's bulls",
             Self::NotForHeifers => "is not marked for calving ease",
@@ -114,9 +99,9 @@ impl Bar {
     }
 }
 
-/// Parents of a bull or an animal, and who they are themselves, each in one writing.
+/// A bull, his sire and his dam, each in one writing.
 struct Line {
-    own: Vec<String>,
+    own: String,
     sire: Option<String>,
     dam: Option<String>,
 }
@@ -157,7 +142,7 @@ impl<'a> Choice<'a> {
 
     fn line_of(&self, b: &Bull) -> Line {
         Line {
-            own: vec![self.one_writing(b.id.as_str())],
+            own: self.one_writing(b.id.as_str()),
             sire: b.facts.sire.as_ref().map(|s| self.one_writing(s)),
             dam: b.facts.dam.as_ref().map(|d| self.one_writing(d)),
         }
@@ -176,19 +161,19 @@ impl<'a> Choice<'a> {
     }
 
     /// How each bull is kin to an animal, as far as parents are known.
-    pub(super) fn kin(&self, animal: &Animal) -> Vec<Option<Kin>> {
+    pub(super) fn kin(&self, animal: &Animal) -> Vec<Option<Bar>> {
         let sire = animal.sire.as_ref().map(|s| self.one_writing(s));
         let dam = animal.dam.as_ref().map(|d| self.one_writing(d));
         let own = same_id(&animal.id);
         let of = |b: &Line| {
-            if sire.as_ref().is_some_and(|s| b.own.contains(s)) {
-                Some(Kin::Sire)
+            if sire.as_ref() == Some(&b.own) {
+                Some(Bar::Sire)
             } else if b.dam.as_ref() == Some(&own) {
-                Some(Kin::Son)
+                Some(Bar::Son)
             } else if sire.is_some() && sire == b.sire {
-                Some(Kin::SameSire)
+                Some(Bar::SameSire)
             } else if dam.is_some() && dam == b.dam {
-                Some(Kin::SameDam)
+                Some(Bar::SameDam)
             } else {
                 None
             }
@@ -211,15 +196,16 @@ impl<'a> Choice<'a> {
             own.or_else(|| self.scores.and_then(|s| s.score(&a.id, bull)))
         });
         stated.unwrap_or_else(|| {
-            let n = group.bulls.len();
-            let at = group.bulls.iter().position(|b| *b == bull).unwrap_or(n);
+            let bulls = &group.facts.bulls;
+            let n = bulls.len();
+            let at = bulls.iter().position(|b| *b == bull).unwrap_or(n);
             ((n - at) as i64 * scores::MOST) / n.max(1) as i64
         })
     }
 
     /// Her first choice among the group's bulls, and his score. Of equal ones the group's first.
     pub(super) fn first(&self, unit: &Unit<'_>) -> Option<(usize, i64)> {
-        let bulls = unit.group.bulls.iter().rev();
+        let bulls = unit.group.facts.bulls.iter().rev();
         let scored = bulls.map(|b| (*b, self.score(unit, *b)));
         scored.max_by_key(|(_, score)| *score)
     }
@@ -233,7 +219,7 @@ impl<'a> Choice<'a> {
         let ease = i64::from(unit.class() == Class::Heifer && self.ease);
         let of = |s: &Store| {
             let related = kin.as_ref().is_some_and(|k| k[s.bull].is_some());
-            let fits = unit.group.bulls.contains(&s.bull) && (any_sort || !s.sexed);
+            let fits = unit.group.facts.bulls.contains(&s.bull) && (any_sort || !s.sexed);
             (fits && !related && Some(s.bull) != not).then(|| {
                 let easy = i64::from(self.season.bulls[s.bull].facts.calving_ease);
                 let score = self.score(unit, s.bull);
@@ -263,8 +249,8 @@ impl<'a> Choice<'a> {
     pub(super) fn bars(&self, unit: &Unit<'_>, bull: usize) -> Vec<Bar> {
         let mut all = Vec::new();
         if let Some(animal) = unit.animal {
-            all.extend(self.kin(animal)[bull].map(Bar::Kin));
-            if !unit.group.bulls.contains(&bull) {
+            all.extend(self.kin(animal)[bull]);
+            if !unit.group.facts.bulls.contains(&bull) {
                 all.push(Bar::NotOfGroup);
             }
             if !animal.sexed && self.sexed_only(bull) {

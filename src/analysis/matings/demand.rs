@@ -9,8 +9,7 @@ use crate::trade::season::Season;
 
 impl Matings {
     /// By group, in the season's order. Groups of which nothing is known have no number.
-    #[must_use]
-    pub fn straw_demand(&self, season: &Season) -> Vec<StrawDemand> {
+    pub(crate) fn straw_demand(&self, season: &Season) -> Vec<StrawDemand> {
         let bulls = season.bulls_by_id();
         let of = |group: &crate::trade::season::Group| {
             let own = self.groups.iter().find(|g| g.group == group.id.as_str());

@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use crate::base::error::Place;
 use crate::trade::herd::Herd;
 use crate::trade::herd::scores::Scores;
-use crate::trade::protocol::Class;
 use crate::trade::season::{GroupFacts, Season};
 
 /// The most bulls that matings are found for.
@@ -25,22 +24,25 @@ pub struct Input<'a> {
 /// A group, as far as matings need it.
 #[derive(Clone, Debug)]
 pub struct InputGroup<'a> {
-    /// Short name.
-    pub id: &'a str,
-    /// Full name.
-    pub name: &'a str,
-    /// Cow or heifer.
-    pub class: Class,
-    /// All its animals.
-    pub head: u32,
-    /// Bulls that may be used, by their place in [`Season::bulls`], the first choice first.
-    pub bulls: &'a [usize],
-    /// Where it, or its herd file, is named.
-    pub place: &'a Place,
+    /// What is stated of it; its bulls may be used, the first choice first.
+    pub facts: &'a GroupFacts,
     /// Its herd; none if the season names no file.
     pub herd: Option<&'a Herd>,
     /// Scores for this group alone.
     pub scores: Option<&'a Scores>,
+}
+
+impl InputGroup<'_> {
+    /// Its short name.
+    pub(crate) fn id(&self) -> &str {
+        self.facts.id.as_str()
+    }
+
+    /// Where it, or its herd file, is named.
+    pub(super) fn place(&self) -> Place {
+        let herd = self.facts.herd.as_ref();
+        herd.map_or(&self.facts.start_place, |h| &h.place).clone()
+    }
 }
 
 impl<'a> Input<'a> {
@@ -52,15 +54,10 @@ impl<'a> Input<'a> {
         own: &'a BTreeMap<usize, Scores>,
         scores: Option<&'a Scores>,
     ) -> Self {
-        let group = |g: &'a GroupFacts| InputGroup {
-            id: g.id.as_str(),
-            name: &g.name,
-            class: g.class,
-            head: g.head().0,
-            bulls: &g.bulls,
-            place: g.herd.as_ref().map_or(&g.start_place, |h| &h.place),
-            herd: herds.get(&g.nth),
-            scores: own.get(&g.nth),
+        let group = |facts: &'a GroupFacts| InputGroup {
+            facts,
+            herd: herds.get(&facts.nth),
+            scores: own.get(&facts.nth),
         };
         let mut groups: Vec<&GroupFacts> = season.every_group().collect();
         groups.sort_by_key(|g| g.nth);

@@ -8,7 +8,7 @@
 //!
 //! Which straw it is, of a bull's, is the plan's: [`locate_straws`] names those that its sessions take.
 //!
-//! [`transport`] finds the best, whole by its structure, with prices for straws that prove it; the
+//! `transport` finds the best, whole by its structure, with prices for straws that prove it; the
 //! verifier holds every rule and that proof against the files again.
 
 mod answer;
@@ -20,7 +20,7 @@ mod places;
 mod reasons;
 mod remarks;
 mod report;
-pub mod transport;
+mod transport;
 
 use crate::base::error::{Code, Error, Finding};
 
@@ -35,7 +35,7 @@ pub use places::locate_straws;
 /// More bulls than [`MOST_BULLS`], or a mating given with a bull that the season does not have.
 pub fn propose(input: &Input<'_>, findings: &[Finding]) -> Result<Matings, Error> {
     if input.season.bulls.len() > MOST_BULLS {
-        let place = input.groups.first().map(|g| g.place.clone());
+        let place = input.groups.first().map(InputGroup::place);
         let what = format!("the season has {} bulls", input.season.bulls.len());
         let mut finding = Finding::error(Code::TooManyBulls, what)
             .expected(format!("at most {MOST_BULLS} bulls for matings"))

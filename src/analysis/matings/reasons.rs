@@ -93,7 +93,7 @@ pub(super) fn why(
         return reason;
     }
     // Without any: what speaks against each of the others.
-    let others = unit.group.bulls.iter().filter(|b| **b != bull);
+    let others = unit.group.facts.bulls.iter().filter(|b| **b != bull);
     let each: Vec<String> = others
         .map(|b| match choice.bars(unit, *b).first() {
             Some(bar) if *bar != Bar::NotForHeifers => format!("{} {}", name(*b), bar.words()),

@@ -72,10 +72,10 @@ fn without_bull(
         .filter_map(|(_, u)| Some(u.animal?.id.as_str()));
     let who = who(&names.collect::<Vec<_>>());
     (none > 0).then(|| {
-        let id = quoted(group.id);
+        let id = quoted(group.id());
         let what = format!("{none} of {head} animals of {id} get no bull{who}");
         Finding::warning(Code::NoBull, what)
-            .at(group.place.clone())
+            .at(group.place())
             .expected("a straw for each animal of a bull that she may have")
             .hint("buy straws, or name another bull under the group's `bulls`")
     })
@@ -97,11 +97,11 @@ fn without_given(
         let what = format!(
             "for {} of {} the herd file names a bull with no straw left: {}",
             lost.len(),
-            quoted(group.id),
+            quoted(group.id()),
             named(&lost)
         );
         Finding::warning(Code::MatingStraws, what)
-            .at(group.place.clone())
+            .at(group.place())
             .expected("no more matings with a bull than he has straws")
             .hint("they have the next best that is left, if any: name another bull, or leave it blank")
     })
@@ -140,11 +140,11 @@ fn heifers(
     (head > 0).then(|| {
         let what = format!(
             "{head} heifers of {} get a bull that is not marked for calving ease{}",
-            quoted(group.id),
+            quoted(group.id()),
             who(&names)
         );
         Finding::warning(Code::HeiferBull, what)
-            .at(group.place.clone())
+            .at(group.place())
             .expected("a calving-ease bull with a straw for each heifer")
             .hint("no such straw is left that they may have: buy some, or name another such bull under `bulls` of the group")
     })
@@ -156,12 +156,12 @@ fn kinship_unseen(
     head: u32,
     here: &[(usize, &Unit<'_>)],
 ) -> Option<Finding> {
-    let id = quoted(group.id);
+    let id = quoted(group.id());
     if group.herd.is_none() {
         let what = format!(
             "{id} has no herd file, so straws are split by head count and inbreeding is not checked"
         );
-        return Some(Finding::note(Code::CountsOnly, what).at(group.place.clone()));
+        return Some(Finding::note(Code::CountsOnly, what).at(group.place()));
     }
     let animals = here.iter().filter_map(|(_, u)| u.animal);
     let unknown = animals
@@ -171,7 +171,7 @@ fn kinship_unseen(
         let what = format!(
             "{unknown} of {head} animals of {id} have neither sire nor dam in the herd file: inbreeding cannot be checked"
         );
-        Finding::note(Code::ParentsUnknown, what).at(group.place.clone())
+        Finding::note(Code::ParentsUnknown, what).at(group.place())
     })
 }
 
@@ -234,7 +234,7 @@ fn outside(
         let Some(n) = group_of.get(key) else { continue };
         let bulls = scored.by_bull.iter().enumerate();
         let outside = bulls
-            .filter(|(b, s)| s.is_some() && !input.groups[*n].bulls.contains(b))
+            .filter(|(b, s)| s.is_some() && !input.groups[*n].facts.bulls.contains(b))
             .map(|(b, _)| (scored.spot, scored.id.as_str(), b));
         barred.extend(outside);
     }

@@ -46,7 +46,6 @@ pub(super) fn matings(
     }
 }
 
-/// Each group with its animals.
 fn groups(
     input: &Input<'_>,
     choice: &Choice<'_>,
@@ -56,9 +55,9 @@ fn groups(
     let counts = counts(choice, assigned, input.groups.len());
     let groups = input.groups.iter();
     let groups = groups.zip(counts).map(|(g, by_bull)| GroupMatings {
-        group: g.id.to_owned(),
-        name: g.name.to_owned(),
-        head: g.herd.map_or(g.head, |h| h.animals.len() as u32),
+        group: g.id().to_owned(),
+        name: g.facts.name.clone(),
+        head: g.herd.map_or(g.facts.head().0, |h| h.animals.len() as u32),
         herd_file: g.herd.map(|h| h.file.clone()),
         first_choice: 0,
         animals: Vec::new(),
@@ -145,7 +144,6 @@ fn bulls(choice: &Choice<'_>, assigned: &Assignment<'_>, wanted: &Wanted) -> Vec
     .collect()
 }
 
-/// Head by bull and sort of each group.
 fn counts(choice: &Choice<'_>, assigned: &Assignment<'_>, groups: usize) -> Vec<Vec<Count>> {
     let mut heads = vec![BTreeMap::<usize, [u32; 2]>::new(); groups];
     for (n, unit) in assigned.units.iter().enumerate() {

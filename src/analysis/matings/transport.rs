@@ -13,18 +13,16 @@
 //! straw less its price, and all straws at their prices.
 
 use std::collections::BinaryHeap;
-use std::ops::{Add, Neg, Sub};
+use std::ops::{Add, Sub};
 
 /// A worth in four parts, the first counting before all that follow: animals with a bull, heifers
 /// with a calving-ease bull, score in hundredths, marked animals with sexed straws. Sums and
 /// order are all that is ever needed of it, so no weights are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Worth(pub [i64; 4]);
+pub(crate) struct Worth(pub(crate) [i64; 4]);
 
 impl Worth {
-    /// So many times.
-    #[must_use]
-    pub fn times(self, n: i64) -> Self {
+    pub(crate) fn times(self, n: i64) -> Self {
         Self(self.0.map(|x| x * n))
     }
 }
@@ -36,36 +34,28 @@ impl Add for Worth {
     }
 }
 
-impl Neg for Worth {
-    type Output = Self;
-    fn neg(self) -> Self {
-        Self(self.0.map(|x| -x))
-    }
-}
-
 impl Sub for Worth {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        self + -other
+        self + other.times(-1)
     }
 }
 
 /// Animals that are alike.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Supply {
+pub(crate) struct Supply {
     /// Worth with each store she may draw from; none where she may not.
-    pub worth: Vec<Option<Worth>>,
-    /// How many.
-    pub head: u32,
+    pub(crate) worth: Vec<Option<Worth>>,
+    pub(crate) head: u32,
 }
 
 /// How straws are shared out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Solution {
+pub(crate) struct Solution {
     /// Head of each supply by store; the last store is going without.
-    pub head: Vec<Vec<u32>>,
+    pub(crate) head: Vec<Vec<u32>>,
     /// What one straw more of each store would be worth.
-    pub prices: Vec<Worth>,
+    pub(crate) prices: Vec<Worth>,
 }
 
 /// A move of one animal of a supply, and what it gains.
@@ -83,8 +73,7 @@ struct State<'a> {
 }
 
 /// Shares out the straws of the stores for the most worth.
-#[must_use]
-pub fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
+pub(crate) fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
     let without = straws.len();
     let mut state = State {
         supplies,
@@ -93,12 +82,7 @@ pub fn solve(supplies: &[Supply], straws: &[u32]) -> Solution {
         moves: vec![Vec::new(); without],
         without,
     };
-    for (j, _) in straws
-        .iter()
-        .enumerate()
-        .take(without)
-        .filter(|(_, s)| **s == 0)
-    {
+    for j in (0..without).filter(|j| straws[*j] == 0) {
         state.open_moves(j);
     }
     for (i, supply) in supplies.iter().enumerate() {

@@ -191,8 +191,7 @@ pub struct MeanHead {
 impl ByStraws {
     /// True where nearly every round, and nearly every session, has a straw too old: more straws
     /// cannot be better.
-    #[must_use]
-    pub fn is_hopeless(&self) -> bool {
+    pub(crate) fn is_hopeless(&self) -> bool {
         self.late_round.is_none_or(|c| c.percent >= 99.0) && self.late_session.percent >= 99.0
     }
 }

@@ -140,7 +140,6 @@ pub(super) struct Day {
     pub(super) idle: f64,
     /// Full rounds whose last straw is too old.
     pub(super) late_full_rounds: u32,
-    /// Straws too old.
     pub(super) late_straws: u32,
 }
 

@@ -140,7 +140,7 @@ pub fn of_session(
 
 /// A moment so many seconds after the session's base, rounded up to the second.
 fn at(season: &Season, session: &Session, seconds: f64) -> Moment {
-    let at = work::base(session).to_utc() + TimeDelta::seconds(seconds.ceil() as i64);
+    let at = session.open.to_utc() + TimeDelta::seconds(seconds.ceil() as i64);
     season.zone.moment(at)
 }
 

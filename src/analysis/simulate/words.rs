@@ -154,15 +154,10 @@ fn counted(days: u32) -> String {
 
 /// `10,000`.
 fn grouped(n: u64) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (i, d) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(d);
+    match n {
+        0..1000 => n.to_string(),
+        _ => format!("{},{:03}", grouped(n / 1000), n % 1000),
     }
-    text
 }
 
 /// Two decimals at the most; small figures are not rounded to nothing.

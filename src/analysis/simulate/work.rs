@@ -29,7 +29,7 @@ pub(super) struct Work<'a> {
     pub(super) cows: Vec<Cow>,
 }
 
-/// Seconds from `base`.
+/// Seconds from `base`: of a session, from its first open hour.
 fn since(base: Moment, at: Moment) -> f64 {
     (at - base).num_milliseconds() as f64 / 1000.0
 }
@@ -47,7 +47,7 @@ impl<'a> Work<'a> {
             cow: rounds_of(of, rules, at.straws_at_once.max(1))?.cow.0,
             helper: of.helper,
         };
-        let base = base(session);
+        let base = session.open;
         let slots = session.slots.iter().filter(|s| s.technician == at.id);
         let mut planned: Vec<(f64, Cow)> = slots.flat_map(|s| cows(session, s, base)).collect();
         planned.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -85,11 +85,6 @@ pub(crate) fn rounds_of_plan(season: &Season, session: &Session, at: &AtSession)
         }
     }
     sizes
-}
-
-/// What a session's seconds count from.
-pub(super) fn base(session: &Session) -> Moment {
-    session.open
 }
 
 /// The cows of a slot with their planned moments.

@@ -15,7 +15,6 @@ use crate::trade::season::{Reading, Season, Tank};
 /// Fillings that are counted at the most: a tank that is filled each day of a year.
 const MOST: usize = 400;
 
-/// All tanks that the season lists.
 pub(super) fn tanks(season: &Season, plan: &Plan, allocation: &Allocation) -> Vec<TankNitrogen> {
     let tanks = season.tanks.iter();
     tanks

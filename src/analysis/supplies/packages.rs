@@ -315,7 +315,6 @@ impl<'a> Sums<'a> {
         Some((price + beside * self.best_price, count + beside))
     }
 
-    /// How many of each size.
     fn counts(&self, sum: u64) -> Vec<u64> {
         let mut counts = vec![0; self.sizes.len()];
         let (beside, mut k) = self.beside(sum);

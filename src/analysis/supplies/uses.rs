@@ -59,12 +59,10 @@ pub(super) fn uses<'a>(plan: &'a Plan, stated: &Supplies) -> Vec<Use<'a>> {
     let mut bred: BTreeMap<&str, u32> = BTreeMap::new();
     let mut all = Vec::new();
     for pass in &plan.passes {
+        let day = sessions.get(pass.id.as_str());
+        let day = day.copied().unwrap_or(pass.start.date_naive());
         match pass.work {
-            Work::Chute | Work::Breeding => {
-                let day = sessions.get(pass.id.as_str());
-                let day = day.copied().unwrap_or(pass.start.date_naive());
-                treated(pass, day, stated, &mut all);
-            }
+            Work::Chute | Work::Breeding => treated(pass, day, stated, &mut all),
             Work::Feeding => {
                 let (Some(first), Some(last)) = (pass.first_day, pass.last_day) else {
                     continue;
@@ -86,8 +84,6 @@ pub(super) fn uses<'a>(plan: &'a Plan, stated: &Supplies) -> Vec<Use<'a>> {
             let head = pass.head.min(*left);
             *left -= head;
             *bred.entry(&pass.group).or_default() += head;
-            let day = sessions.get(pass.id.as_str());
-            let day = day.copied().unwrap_or(pass.start.date_naive());
             inseminated(pass, day, head, stated, &mut all);
         }
     }
@@ -159,7 +155,6 @@ fn treated<'a>(pass: &'a Pass, day: NaiveDate, stated: &Supplies, all: &mut Vec<
     }
 }
 
-/// What each insemination uses.
 fn inseminated<'a>(
     pass: &'a Pass,
     day: NaiveDate,

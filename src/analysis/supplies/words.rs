@@ -66,14 +66,16 @@ pub(super) fn all(plan: &Plan, answer: &OrderList) -> Vec<String> {
     words
 }
 
-/// How a kind is counted.
 pub(super) fn basis(
     kind: Kind,
     stated: Option<&Supply>,
     feed: Option<&FeedDose>,
     uses: &[Use<'_>],
 ) -> Vec<String> {
-    let own = |n: f64| format!("{n} for each head bred, as you state.");
+    let bred = || match stated.and_then(|s| s.a_head) {
+        Some(n) => format!("{n} for each head bred, as you state."),
+        None => "One for each head bred (common practice, no source).".to_owned(),
+    };
     let one = match kind {
         Kind::Gnrh | Kind::Pg => {
             let double = uses.iter().any(|u| u.amount > f64::from(u.head));
@@ -88,14 +90,14 @@ pub(super) fn basis(
         }
         Kind::Mga => return feed.map(fed).into_iter().collect(),
         Kind::Patch => "One for each animal.".to_owned(),
-        Kind::Needle => match stated.and_then(|s| s.head_each) {
-            Some(n) => format!(
-                "A new one for each drug and pen treated, and after every {n} head, as you state (UI-BUL923: at least every 10 to 15 head)."
-            ),
-            None => format!(
-                "A new one for each drug and pen treated, and after every {HEAD_A_NEEDLE} head (UI-BUL923: at least every 10 to 15 head)."
-            ),
-        },
+        Kind::Needle => {
+            let own = stated.and_then(|s| s.head_each);
+            format!(
+                "A new one for each drug and pen treated, and after every {} head{} (UI-BUL923: at least every 10 to 15 head).",
+                own.unwrap_or(HEAD_A_NEEDLE),
+                own.map_or("", |_| ", as you state")
+            )
+        }
         Kind::Syringe => match stated.and_then(|s| s.head_each) {
             Some(n) => {
                 format!(
@@ -107,20 +109,10 @@ pub(super) fn basis(
         },
         Kind::Sheath => "One for each insemination (common practice, no source).".to_owned(),
         Kind::Glove => {
-            let mut all = vec![match stated.and_then(|s| s.a_head) {
-                Some(n) => own(n),
-                None => "One for each head bred (common practice, no source).".to_owned(),
-            }];
-            all.push(
-                "Protective gloves for handling PG and inserts are extra (CFR-690, NOAH-PG, CFR-1940): at least one pair for each person and pen treated (common practice, no source)."
-                    .to_owned(),
-            );
-            return all;
+            let extra = "Protective gloves for handling PG and inserts are extra (CFR-690, NOAH-PG, CFR-1940): at least one pair for each person and pen treated (common practice, no source).";
+            return vec![bred(), extra.to_owned()];
         }
-        Kind::Towel => match stated.and_then(|s| s.a_head) {
-            Some(n) => own(n),
-            None => "One for each head bred (common practice, no source).".to_owned(),
-        },
+        Kind::Towel => bred(),
     };
     vec![one]
 }
@@ -207,7 +199,6 @@ pub(super) fn unused(season: &Season, items: &[Item]) -> Vec<Finding> {
     .collect()
 }
 
-/// Items without a price of what is bought.
 pub(super) fn without_price(items: &[Item]) -> Vec<String> {
     let no_price = |i: &&Item| i.buy.as_ref().and_then(|b| b.price).is_none();
     items

@@ -3,15 +3,14 @@
 //! [`look`] takes a season with its finished plan. Straws are taken from canes in one order
 //! ([`allocation`]), so that everybody who asks finds the same straw; the nitrogen's loss a day is fitted
 //! from the readings ([`nitrogen`]) and carried on through the season, with its openings. A tank is at
-//! one place at a time ([`stays`]), and goes from site to site in turn ([`turns`]).
+//! one place at a time (`stays`), and goes from site to site in turn (`turns`).
 
 pub mod allocation;
 mod answer;
 pub mod nitrogen;
 mod spans;
-pub mod stays;
-mod student;
-pub mod turns;
+pub(crate) mod stays;
+pub(crate) mod turns;
 mod words;
 
 pub use answer::{

@@ -24,8 +24,8 @@
 use std::collections::BTreeSet;
 
 use chrono::{Days, NaiveDate};
+use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use super::student;
 use crate::trade::season::{Nitrogen, Reading};
 
 /// A level that rises by more than this share of the tank is a filling that nobody wrote down
@@ -64,8 +64,15 @@ impl Fit {
     /// The high end of the band that holds the true loss 19 times in 20.
     #[must_use]
     pub fn at_most(&self) -> Option<f64> {
-        Some(self.a_day + student::factor(self.spare)? * self.error?)
+        Some(self.a_day + factor(self.spare)? * self.error?)
     }
+}
+
+/// The factor on a standard error for a band that holds the truth 19 times in 20, by Student's t and the
+/// readings left over; nothing for none.
+fn factor(spare: u32) -> Option<f64> {
+    let law = StudentsT::new(0.0, 1.0, f64::from(spare)).ok()?;
+    Some(law.inverse_cdf(0.975))
 }
 
 /// Levels of one stretch between fillings.
@@ -148,7 +155,7 @@ pub struct Ahead {
 }
 
 /// What lies ahead of a tank.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outlook {
     /// Where it begins: the last reading, or the last filling where nothing was read.
     pub from: Option<Reading>,
@@ -195,13 +202,7 @@ impl Outlook {
             fit,
             rises,
             limit,
-            days: Vec::new(),
-            filled_since: None,
-            below_on: None,
-            earliest: None,
-            refill_by: None,
-            runs_low: false,
-            may_run_low: false,
+            ..Self::default()
         };
         let (Some(from), Some(fit)) = (from, fit) else {
             return outlook;
@@ -286,5 +287,23 @@ impl Road<'_> {
         }
         let mut until = self.days(a_day).take_while(|d| d.filled || d.share > 0.0);
         until.find(|d| d.filled).map(|d| d.date)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One and two degrees have closed forms: tan(0.475 pi), and p times the root of 2 / (1 - p p) at
+    /// p = 0.95. With 20 degrees a table has 2.086 (from memory).
+    #[test]
+    fn closed_forms_of_the_first_two() {
+        let one = (0.475 * std::f64::consts::PI).tan();
+        assert!((factor(1).unwrap() - one).abs() < 1e-6, "{one}");
+        let p: f64 = 0.95;
+        let two = p * (2.0 / (1.0 - p * p)).sqrt();
+        assert!((factor(2).unwrap() - two).abs() < 1e-6, "{two}");
+        assert!((factor(20).unwrap() - 2.086).abs() < 5e-4);
+        assert_eq!(factor(0), None);
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 
 use crate::base::time::Instant;
+use crate::base::units::Seconds;
 use crate::planning::plan::straws::Want;
 use crate::planning::plan::{Plan, Session};
 use crate::trade::season::Season;
@@ -12,16 +13,6 @@ use crate::trade::season::Season;
 pub(super) fn site(season: &Season, session: &Session) -> Option<usize> {
     let mut sites = season.sites.iter();
     sites.position(|s| s.id.as_str() == session.site)
-}
-
-/// How long before its cow a straw may be lifted: the bath's limit, and the lift itself.
-fn lift(season: &Season) -> TimeDelta {
-    TimeDelta::seconds(season.rules.straws.lift.0.ceil() as i64)
-}
-
-/// Whole seconds from a bath to its last cow at the most.
-fn bath(season: &Season) -> TimeDelta {
-    TimeDelta::seconds(season.rules.bath_to_cow.0.ceil() as i64)
 }
 
 /// From the first lift to the last cow of some groups at a session, nothing where none is bred. A
@@ -32,23 +23,24 @@ pub(super) fn span(
     session: &Session,
     of: impl Fn(&str) -> bool,
 ) -> Option<(Instant, Instant)> {
+    let whole = |s: Seconds| TimeDelta::seconds(s.0.ceil() as i64);
+    let (lift, bath) = (
+        whole(season.rules.straws.lift),
+        whole(season.rules.bath_to_cow),
+    );
     let mut all: Option<(Instant, Instant)> = None;
     for at in &session.technicians {
         let slots = session.slots.iter();
         let mine = slots.filter(|s| s.technician == at.id && of(&s.group));
-        let cows = mine.flat_map(|s| {
-            let second = |m: &f64| TimeDelta::seconds((m * 60.0).round() as i64);
-            let cows = s.bred_minutes.iter();
-            cows.map(move |m| s.start.to_utc() + second(m))
-        });
+        let cows = mine.flat_map(|s| s.cows().map(|(at, _)| at.to_utc()));
         let (Some(first), Some(last)) = (cows.clone().min(), cows.max()) else {
             continue;
         };
-        let bath = at.begins.to_utc().max(first - bath(season));
+        let bath = at.begins.to_utc().max(first - bath);
         let (from, to) = all.unwrap_or((bath, last));
         all = Some((from.min(bath), to.max(last)));
     }
-    all.map(|(from, to)| (from - lift(season), to))
+    all.map(|(from, to)| (from - lift, to))
 }
 
 /// Sessions with the hours in which their straws are thawed, and the tanks that they take them from:

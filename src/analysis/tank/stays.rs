@@ -10,31 +10,28 @@ use crate::trade::season::Season;
 
 /// A tank at a session, for as long as its straws are thawed there.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Stay {
-    /// The tank's id.
-    pub tank: String,
+pub(crate) struct Stay {
+    pub(crate) tank: String,
     /// The session, by its place in the plan.
-    pub session: usize,
+    pub(crate) session: usize,
     /// Its site, by its place in the season.
-    pub site: usize,
+    pub(crate) site: usize,
     /// Groups that have straws of the tank, by their place in the plan.
-    pub groups: BTreeSet<usize>,
+    pub(crate) groups: BTreeSet<usize>,
     /// The first lift, or a moment before it.
-    pub from: Instant,
+    pub(crate) from: Instant,
     /// The last cow.
-    pub to: Instant,
+    pub(crate) to: Instant,
 }
 
 /// True if a tank is named, and there are sites to carry it between.
-#[must_use]
-pub fn may_clash(season: &Season) -> bool {
+pub(crate) fn may_clash(season: &Season) -> bool {
     let mut places = season.bulls.iter().flat_map(|b| &b.places);
     season.sites.len() > 1 && places.any(|p| p.tank.is_some())
 }
 
 /// Every stay of every tank that is named, by tank and time. Of straws of no tank nothing is known.
-#[must_use]
-pub fn stays(season: &Season, plan: &Plan) -> Vec<Stay> {
+pub(crate) fn stays(season: &Season, plan: &Plan) -> Vec<Stay> {
     if !may_clash(season) {
         return Vec::new();
     }
@@ -81,8 +78,7 @@ impl Stay {
 /// Stays of one tank that cannot both be, the earlier first, by tank and time, where the tank can be at
 /// so many sites at once: with one, the first two that clash; with more, one that comes where as many
 /// others are elsewhere.
-#[must_use]
-pub fn clashes<'a>(
+pub(crate) fn clashes<'a>(
     season: &Season,
     stays: &'a [Stay],
     at_once: impl Fn(&str) -> u32,

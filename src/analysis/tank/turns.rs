@@ -23,7 +23,7 @@ use crate::trade::season::pace::rounds_at;
 /// Times that a plan is made anew for tanks that go in turn.
 ///
 /// A pair is settled once, so a season has to have hundreds of sessions at one time to need as many.
-pub const MOST_ROUNDS: usize = 200;
+pub(crate) const MOST_ROUNDS: usize = 200;
 
 /// Moments of leaving that are tried at once.
 const TRIED: i64 = 8;
@@ -57,7 +57,7 @@ struct Order {
 ///
 /// # Errors
 /// A [`Fault`] if the crew cannot be counted.
-pub fn settle(
+pub(crate) fn settle(
     season: &Season,
     dated: &mut DatedSeason,
     workload: &Workload,
@@ -271,8 +271,7 @@ fn apply(
 }
 
 /// What is said of tanks that go in turn, and of those that are wanted at two sites all the same.
-#[must_use]
-pub fn findings(season: &Season, dated: &DatedSeason, plan: &Plan) -> Vec<Finding> {
+pub(crate) fn findings(season: &Season, dated: &DatedSeason, plan: &Plan) -> Vec<Finding> {
     let mut said: Vec<String> = Vec::new();
     let mut found = Vec::new();
     for due in &dated.dues {

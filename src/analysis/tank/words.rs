@@ -155,7 +155,6 @@ fn loss(tank: &Tank, o: &Outlook) -> Vec<String> {
     vec![a_day, opened]
 }
 
-/// When it runs low.
 fn runs_low(o: &Outlook) -> String {
     match (o.below_on, o.earliest) {
         (Some(on), Some(early)) if early < on => format!(
@@ -169,7 +168,6 @@ fn runs_low(o: &Outlook) -> String {
     }
 }
 
-/// The day to refill by.
 fn refill_by(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -> String {
     let first = o.filled_since.or(o.from.map(|f| f.date));
     if Some(by) == first {
@@ -194,7 +192,6 @@ fn refill_by(tank: &Tank, o: &Outlook, by: NaiveDate, last: Option<NaiveDate>) -
     }
 }
 
-/// What is found in the nitrogen.
 pub(super) fn findings(tank: &Tank, o: &Outlook) -> Vec<Finding> {
     let mut found = Vec::new();
     found.extend(rises(tank, o));

@@ -4,13 +4,12 @@
 //! to the bath. Its wall, nitrogen on it, cold forceps and air come on top; the glycerol and yolk in
 //! it take a little less. All constants are from memory (they stand in the usual tables).
 
-use super::answer::TechnicianThaw;
-pub use super::answer::{BathFigures, Volume};
+use super::answer::{BathFigures, TechnicianThaw, Volume};
 use crate::base::units::{celsius, fahrenheit, hundredths, rounded};
 use crate::trade::season::{Bath, Season, pace};
 
 /// Boiling point of nitrogen, kelvin (from memory).
-pub const NITROGEN_K: f64 = 77.35;
+const NITROGEN_K: f64 = 77.35;
 /// Melting point of ice, kelvin.
 const MELTING_K: f64 = 273.15;
 /// Heat to melt ice, kJ/kg (from memory).
@@ -23,17 +22,16 @@ const ICE: (f64, f64) = (7.49, 90.0);
 const LITRE_KG: f64 = 1.0;
 
 /// A bath starts at 95 F (SUMMER-AI).
-pub const START_F: f64 = 95.0;
+const START_F: f64 = 95.0;
 /// And is never below 92 F (SUMMER-AI).
-pub const LEAST_F: f64 = 92.0;
+const LEAST_F: f64 = 92.0;
 
 /// Volumes shown where the season file has none, in litres.
 const SHOWN: [f64; 4] = [0.25, 0.5, 1.0, 2.0];
 
 /// The heat in joules that warms a straw of so many millilitres, a gram each, from the boiling point
 /// of nitrogen to a bath of so many degrees Celsius.
-#[must_use]
-pub fn joules_a_straw(straw_ml: f64, bath_c: f64) -> f64 {
+fn joules_a_straw(straw_ml: f64, bath_c: f64) -> f64 {
     let (slope, base) = ICE;
     let squares = MELTING_K.powi(2) - NITROGEN_K.powi(2);
     // J/g: the same as kJ/kg.
@@ -47,29 +45,25 @@ fn joules_a_degree(liters: f64) -> f64 {
 }
 
 /// Degrees Celsius that so much water loses to a straw.
-#[must_use]
-pub fn degrees_a_straw(straw_ml: f64, liters: f64) -> f64 {
+fn degrees_a_straw(straw_ml: f64, liters: f64) -> f64 {
     joules_a_straw(straw_ml, celsius(START_F)) / joules_a_degree(liters)
 }
 
 /// Straws that so much water thaws, without heat, from 95 F until it would be below 92 F.
-#[must_use]
-pub fn straws_in_range(straw_ml: f64, liters: f64) -> u32 {
+fn straws_in_range(straw_ml: f64, liters: f64) -> u32 {
     let band = celsius(START_F) - celsius(LEAST_F);
     (band / degrees_a_straw(straw_ml, liters) + 1e-9).floor() as u32
 }
 
 /// Litres in which so many straws keep a bath in its range without heat.
-#[must_use]
-pub fn least_liters(straw_ml: f64, straws: u32) -> f64 {
+fn least_liters(straw_ml: f64, straws: u32) -> f64 {
     let band = celsius(START_F) - celsius(LEAST_F);
     f64::from(straws) * degrees_a_straw(straw_ml, 1.0) / band
 }
 
 /// Litres of hot water that bring a bath from 92 F back to 95 F: added, or in place of as much taken
 /// out first. None if that water is no warmer than the bath.
-#[must_use]
-pub fn hot_water(liters: f64, hot_c: f64) -> Option<(f64, f64)> {
+fn hot_water(liters: f64, hot_c: f64) -> Option<(f64, f64)> {
     let (start, least) = (celsius(START_F), celsius(LEAST_F));
     (hot_c > start + 1e-9).then(|| {
         let short = liters * (start - least);
@@ -78,8 +72,7 @@ pub fn hot_water(liters: f64, hot_c: f64) -> Option<(f64, f64)> {
 }
 
 /// Degrees Celsius a minute that a heater wins back.
-#[must_use]
-pub fn degrees_a_minute(watts: f64, liters: f64) -> f64 {
+fn degrees_a_minute(watts: f64, liters: f64) -> f64 {
     watts * 60.0 / joules_a_degree(liters)
 }
 

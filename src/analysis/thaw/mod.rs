@@ -3,20 +3,20 @@
 //!
 //! Rounds and moments are the plan's own; straws at once are never more than the plan's. Straws are
 //! those that [`crate::analysis::tank::allocation`] takes for the session, one canister before the next (`stock`); one
-//! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in [`bath`].
+//! canister of a tank is lifted at a time (`rounds`). What a bath of water can do stands in `bath`.
 
 mod answer;
-pub mod bath;
-pub mod limits;
+mod bath;
+mod limits;
 mod rounds;
 mod stock;
 pub(crate) mod words;
 
 pub use answer::{
-    CanisterUse, FORMAT, Lift, Listed, PaceRow, Round, SessionThaw, Straw, TechnicianThaw, Thaw,
-    Waste,
+    BathFigures, CanisterUse, FORMAT, Lift, Listed, PaceRow, Round, SessionThaw, Straw,
+    TechnicianThaw, Thaw, Volume, Waste,
 };
-pub use stock::place_words;
+use stock::place_words;
 
 use crate::base::units::{Seconds, hundredths};
 use crate::planning::plan::{AtSession, Plan, Session};
@@ -140,6 +140,7 @@ fn down_again(
 fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<TechnicianThaw> {
     let of = season.crew.iter().find(|t| t.id.as_str() == at.id)?;
     let planned = rounds_of(of, &season.rules, at.straws_at_once.max(1))?;
+    let own = of.helper;
     let table = |helper: bool| -> Vec<PaceRow> {
         // The minutes at the cow that the plan counts on, whatever the number of straws.
         let of = season::Technician {
@@ -155,7 +156,7 @@ fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<Tec
             late_percent: hundredths(r.late * 100.0),
             safe: r.last_age.0 <= season.rules.bath_to_cow.0
                 && r.late <= season.rules.late_straw_risk,
-            planned: helper == at_helper(season, at) && r.straws.0 == at.straws_at_once,
+            planned: helper == own && r.straws.0 == at.straws_at_once,
         })
         .collect()
     };
@@ -173,12 +174,6 @@ fn technician(season: &Season, at: &AtSession, rounds: Vec<Round>) -> Option<Tec
     })
 }
 
-fn at_helper(season: &Season, at: &AtSession) -> bool {
-    let of = season.crew.iter().find(|t| t.id.as_str() == at.id);
-    of.is_some_and(|t| t.helper)
-}
-
-/// Canisters by tank and number.
 fn canisters(season: &Season, technicians: &[TechnicianThaw]) -> Vec<CanisterUse> {
     let mut all: Vec<CanisterUse> = Vec::new();
     for round in technicians.iter().flat_map(|t| &t.rounds) {

@@ -17,7 +17,6 @@ use crate::planning::plan::{AtSession, Moment, Plan, Session};
 use crate::trade::season::Season;
 use crate::trade::season::pace::rounds_of;
 
-/// A cow of the plan.
 struct Cow {
     at: Moment,
     group: String,
@@ -117,13 +116,11 @@ fn cows(season: &Season, plan: &Plan, session: &Session, at: &AtSession) -> Vec<
             continue;
         }
         let group = plan.group(&slot.group);
-        for (n, minutes) in slot.bred_minutes.iter().enumerate() {
-            let animal = slot.animals.get(n).copied();
+        for (at, animal) in slot.cows() {
             let known = group.and_then(|g| g.in_order(slot.pen, animal));
             let bull = known.and_then(|k| bulls.get(k.bull.as_deref()?));
             cows.push(Cow {
-                // The plan's moments are whole seconds, written in hundredths of a minute.
-                at: slot.start + TimeDelta::seconds((minutes * 60.0).round() as i64),
+                at,
                 group: slot.group.clone(),
                 pen: slot.pen,
                 pass: slot.pass.clone(),

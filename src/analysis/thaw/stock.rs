@@ -67,7 +67,6 @@ impl<'a> Stock<'a> {
         }
     }
 
-    /// The straws of a session.
     pub(super) fn supply(&self, session: &Session) -> Supply {
         let mut supply: BTreeMap<String, Vec<Lot>> = BTreeMap::new();
         let nth = self.plan.sessions.iter().position(|s| s.id == session.id);
@@ -176,7 +175,6 @@ fn spread(season: &Season, lots: VecDeque<Lot>) -> VecDeque<Lot> {
     spread
 }
 
-/// So many straws of a place.
 fn lot(allocation: &Allocation, stock: usize, straws: u32) -> Lot {
     let bull = allocation.stocks[stock].bull;
     let place = allocation.stocks[..stock].iter().rev();
@@ -204,8 +202,7 @@ fn take(lots: &mut Vec<Lot>, straws: u32) -> Vec<Lot> {
 }
 
 /// Where a straw is, in words: `big, canister 2, cane DF12-a, top goblet`.
-#[must_use]
-pub fn place_words(place: &StrawPlace) -> String {
+pub(super) fn place_words(place: &StrawPlace) -> String {
     let parts = [
         place.tank.clone(),
         place.canister.map(|n| format!("canister {n}")),

@@ -38,7 +38,6 @@ pub(crate) fn canister(tank: Option<&str>, canister: Option<u32>) -> String {
     }
 }
 
-/// The answer.
 pub(super) fn verdict(s: &SessionThaw) -> Vec<String> {
     let rounds = s.technicians.iter().flat_map(|t| &t.rounds);
     let n = rounds.clone().count() as u32;

@@ -14,8 +14,6 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
-use event::{Maker, event};
-pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
@@ -27,7 +25,7 @@ use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 /// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
 /// days are published too ([`crate::trade::figures::cycle::CYCLE_RANGE`]): calves are counted with them, but
 /// few are so short, and nobody is sent out to watch for them.
-pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
+pub(crate) const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
 
 /// What follows the AI of a group, by day.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -45,16 +43,15 @@ pub struct GroupFollowUp {
 
 /// Days on which a group is bred, and on which it last has each class of drug.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Done {
+pub(crate) struct Done {
     /// First and last day of breeding.
-    pub bred: Option<(NaiveDate, NaiveDate)>,
+    pub(crate) bred: Option<(NaiveDate, NaiveDate)>,
     /// The last day of each class of drug in the animals' treatment or feed.
-    pub treated: BTreeMap<Drug, NaiveDate>,
+    pub(crate) treated: BTreeMap<Drug, NaiveDate>,
 }
 
 /// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
-#[must_use]
-pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+pub(crate) fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     let mut events = Vec::new();
     if let Some((first, last)) = done.bred {
         let maker = Maker { group, first, last };
@@ -75,18 +72,34 @@ pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     }
 }
 
-impl Maker<'_> {
-    fn event(
-        &self,
-        kind: Kind,
-        what: &str,
-        days: (NaiveDate, Option<NaiveDate>),
-        words: Vec<String>,
-        sources: &[&str],
-    ) -> FollowUp {
-        event(self.group, kind, what, days, words, sources)
-    }
+/// Days of breeding to count from.
+struct Maker<'a> {
+    group: &'a Group,
+    first: NaiveDate,
+    last: NaiveDate,
+}
 
+fn event(
+    group: &Group,
+    kind: Kind,
+    what: &str,
+    days: (NaiveDate, Option<NaiveDate>),
+    words: Vec<String>,
+    sources: &[&str],
+) -> FollowUp {
+    FollowUp {
+        id: format!("{}/{}", group.id, kind.as_str()),
+        kind,
+        what: what.to_owned(),
+        first_day: days.0,
+        last_day: days.1,
+        head: group.head().0,
+        words,
+        sources: sources.iter().map(ToString::to_string).collect(),
+    }
+}
+
+impl Maker<'_> {
     /// `breeding on Mon 17 May`, or `breeding from ... to ...`.
     fn breeding(&self) -> String {
         if self.first == self.last {
@@ -102,7 +115,8 @@ impl Maker<'_> {
 
     fn return_heat(&self) -> FollowUp {
         let [from, to] = RETURN_HEAT_DAYS;
-        self.event(
+        event(
+            self.group,
             Kind::ReturnHeat,
             "watch for return heat",
             (later(self.first, from), Some(later(self.last, to))),
@@ -134,14 +148,16 @@ impl Maker<'_> {
                 .map(|d| format!("Sources differ: {d}.")),
         );
         vec![
-            self.event(
+            event(
+                self.group,
                 Kind::FirstCalving,
                 "earliest AI calves due",
                 (start.first, Some(start.first)),
                 because.clone(),
                 &g.tags,
             ),
-            self.event(
+            event(
+                self.group,
                 Kind::MeanCalving,
                 "average due date of AI calves",
                 (start.mean, Some(end.mean)),

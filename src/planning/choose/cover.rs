@@ -78,14 +78,8 @@ const COUNT_WORK: i64 = 8_000_000;
 /// is counted later stays on one day.
 const SPREAD_WORK: i64 = 3_000_000;
 
-/// The breeding hours of a group's pens.
 fn hours(dues: &[Due]) -> Vec<(Instant, Instant)> {
-    dues.iter()
-        .map(|d| {
-            let h = d.safe_hours();
-            (h.earliest.min(h.latest), h.earliest.max(h.latest))
-        })
-        .collect()
+    dues.iter().map(Due::span).collect()
 }
 
 fn near(a: &[(Instant, Instant)], b: &[(Instant, Instant)]) -> bool {
@@ -239,7 +233,6 @@ impl<'a> Scene<'a> {
         Ok((cover, spread))
     }
 
-    /// How the plan spreads a group over days.
     pub(super) fn spread(
         &mut self,
         group: &Group,

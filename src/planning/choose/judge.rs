@@ -6,8 +6,9 @@
 
 use crate::base::units::{Clock, Percent, hundredths, in_hundredths};
 use crate::trade::figures::{Cost, GENERAL, Money, Prices, Work, cost_a_head};
-use crate::trade::protocol::{Kind, Protocol, Rate, Semen};
-use crate::trade::season::{GroupFacts, Season, Weights};
+use crate::trade::protocol::{Action, Kind, Protocol, Rate, Semen};
+use crate::trade::season::pace::{MOST_STRAWS, safest};
+use crate::trade::season::{Group, GroupFacts, Season, Weights};
 use chrono::TimeDelta;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
@@ -255,8 +256,7 @@ fn money<S: Serializer>(amount: &Option<Money>, to: S) -> Result<S::Ok, S::Error
 
 impl Standing {
     /// Prices that are needed and not given. Without one for all else, nothing else is paid for.
-    #[must_use]
-    pub fn unpriced(&self) -> Vec<&'static str> {
+    pub(crate) fn unpriced(&self) -> Vec<&'static str> {
         let missing = self.cost.iter().flat_map(|c| &c.missing).copied();
         missing.filter(|m| *m != "other_per_head").collect()
     }
@@ -293,10 +293,7 @@ pub(super) fn standing(
     let road = hours_there_and_back(season, group.site);
     for step in &protocol.steps {
         if let Some(days) = step.lasts_days {
-            if step
-                .actions
-                .contains(&crate::trade::protocol::Action::FeedMga)
-            {
+            if step.actions.contains(&Action::FeedMga) {
                 hours.feeding += f64::from(days) * FEEDING_HOURS_A_DAY;
             } else {
                 hours.heat_watch += f64::from(days) * WATCH_HOURS_A_DAY;
@@ -359,10 +356,9 @@ fn cost_of(group: &GroupFacts, protocol: &Protocol, prices: &Prices, hours: &Wor
 /// for each hour at the chute, of heat watch and of feeding. Where neither the group nor its protocol has
 /// a share in heat, `planned_percent` of a plan that counts heats counts. Nothing where the season has no
 /// prices.
-#[must_use]
-pub fn cost_of_group(
+pub(crate) fn cost_of_group(
     season: &Season,
-    group: &crate::trade::season::Group,
+    group: &Group,
     planned_percent: Option<f64>,
 ) -> Option<Cost> {
     let mut undecided = group.facts.clone();
@@ -392,15 +388,9 @@ fn hours_there_and_back(season: &Season, site: usize) -> f64 {
 
 /// Mean over the crew of a technician's hours for a cow, thawing and loading included.
 fn hours_a_cow(season: &Season) -> f64 {
-    let each: Vec<f64> = season
-        .crew
-        .iter()
-        .filter_map(|t| {
-            let most = crate::trade::season::pace::MOST_STRAWS;
-            crate::trade::season::pace::safest(t, &season.rules, most)
-        })
-        .map(|rounds| 1.0 / rounds.cows_per_hour())
-        .collect();
+    let crew = season.crew.iter();
+    let each = crew.filter_map(|t| safest(t, &season.rules, MOST_STRAWS));
+    let each: Vec<f64> = each.map(|rounds| 1.0 / rounds.cows_per_hour()).collect();
     each.iter().sum::<f64>() / (each.len().max(1) as f64)
 }
 

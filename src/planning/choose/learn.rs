@@ -28,12 +28,9 @@ impl Model {
         let mut crew = false;
         for set in table.bred_together(picks) {
             let extra = table.extra(&set)?;
-            let days: BTreeSet<NaiveDate> =
-                set.iter().flat_map(|at| table.entry(*at).days()).collect();
-            let known: f64 = days
-                .iter()
-                .filter_map(|d| values.get(*self.left.get(d)?))
-                .sum();
+            let days = table.days(&set).into_iter();
+            let known = days.filter_map(|d| values.get(*self.left.get(&d)?));
+            let known: f64 = known.sum();
             if f64::from(extra) > known + SAME {
                 crew = true;
                 let all: Vec<(At, f64)> = set.iter().map(|at| (*at, 1.0)).collect();
@@ -152,7 +149,7 @@ impl Model {
 
     /// These together, and no other group on their days, leave so many.
     fn learn_set(&mut self, table: &Table<'_, '_>, set: &[At], extra: u32) {
-        let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
+        let days = table.days(set);
         let extra = f64::from(extra);
         let mut terms: Vec<(usize, f64)> = set.iter().map(|at| (self.var(*at), extra)).collect();
         let others = (0..table.groups.len()).filter(|g| set.iter().all(|at| at.0 != *g));

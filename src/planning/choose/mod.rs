@@ -26,9 +26,8 @@ use chrono::{NaiveDate, NaiveDateTime};
 
 pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
-pub use judge::{
-    AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours, cost_of_group,
-};
+pub(crate) use judge::cost_of_group;
+pub use judge::{AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours};
 pub use reasons::{GiveUp, KeptOut, Wish};
 pub use together::Picked;
 pub use write::write;
@@ -92,7 +91,11 @@ pub fn choose(
     let mut groups = Vec::new();
     let mut pools = Vec::new();
     for field in &fields {
-        let each = limits.rows_of_a_protocol(field);
+        // Of few protocols that fit, more rows each.
+        let fitting: BTreeSet<usize> = field.fitting().map(|c| c.protocol).collect();
+        let each = limits
+            .rows_a_protocol
+            .max(limits.rows / fitting.len().max(1));
         let rows = shortlist::shortlist(field, &mut scene, limits.rows, each)?;
         if fields.len() > 1 {
             let (batch, of) = (limits.candidates, fields.len());
@@ -137,14 +140,6 @@ pub fn choose(
         together,
         groups,
     })
-}
-
-impl Limits {
-    /// Of few protocols that fit, more rows each.
-    fn rows_of_a_protocol(&self, field: &Field<'_>) -> usize {
-        let fitting: BTreeSet<usize> = field.fitting().map(|c| c.protocol).collect();
-        self.rows_a_protocol.max(self.rows / fitting.len().max(1))
-    }
 }
 
 /// The rows of a list; where some animals are not bred, with the reason.
@@ -237,29 +232,34 @@ fn wanting(season: &Season, only: Option<&str>) -> Result<(Vec<GroupFacts>, Vec<
 }
 
 fn none_wanting(season: &Season, only: Option<&str>) -> Finding {
-    let Some(id) = only else {
-        let place = season.groups.first().map(|g| g.start_place.clone());
-        let found = Finding::error(Code::NoWishes, "no group of this season has wishes")
-            .expected("`wishes` in place of, or beside, a group's `protocol` and `start`")
-            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
-        return match place {
-            Some(place) => found.at(place),
-            None => found,
-        };
+    let mut groups = season.groups.iter();
+    let (what, expected, at) = match only {
+        None => (
+            "no group of this season has wishes".to_owned(),
+            "`wishes` in place of, or beside, a group's `protocol` and `start`",
+            groups.next(),
+        ),
+        Some(id) => {
+            let Some(group) = groups.find(|g| g.id.as_str() == id) else {
+                let open = season.open.iter().map(|g| g.id.as_str());
+                let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
+                let see = "see `groups` in the season file";
+                return unknown_id("group", id, ids, "a season with a group", see);
+            };
+            (
+                format!("{} has no wishes", quoted(id)),
+                "`wishes` beside its `protocol` and `start`, or in their place",
+                Some(group),
+            )
+        }
     };
-    if let Some(group) = season.groups.iter().find(|g| g.id.as_str() == id) {
-        return Finding::error(Code::NoWishes, format!("{} has no wishes", quoted(id)))
-            .at(group.start_place.clone())
-            .expected("`wishes` beside its `protocol` and `start`, or in their place")
-            .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
-    }
-    let open = season.open.iter().map(|g| g.id.as_str());
-    let ids = season.groups.iter().map(|g| g.id.as_str()).chain(open);
-    let see = "see `groups` in the season file";
-    unknown_id("group", id, ids, "a season with a group", see)
+    let mut found = Finding::error(Code::NoWishes, what)
+        .expected(expected)
+        .hint("say between which dates to breed: `wishes: {breed_from: 2027-05-20, breed_to: 2027-06-05}`");
+    found.place = at.map(|g| g.start_place.clone());
+    found
 }
 
-/// A candidate as it is written and read.
 fn row(field: &Field<'_>, judged: &Judged) -> Row {
     let c = &judged.candidate;
     let zone = field.season.zone;

@@ -13,7 +13,6 @@ use crate::base::solver::{Program, Sense, Solved, Var};
 /// large one.
 const MOST_NODE_ROWS: usize = 10_000_000;
 
-/// Two groups on a day.
 pub(super) type Pair = (usize, usize, NaiveDate);
 
 /// What is known of pairs.
@@ -31,13 +30,11 @@ pub(super) struct Pairs {
 /// The model, as far as it knows of collisions.
 pub(super) struct Model {
     pub(super) program: Program,
-    /// What is known of pairs.
     pub(super) pairs: Pairs,
     /// The variable of each group's candidates.
     pub(super) chosen: Vec<Vec<usize>>,
     /// Head left on a day, once anything is known of it.
     pub(super) left: BTreeMap<NaiveDate, usize>,
-    /// Quarters that are limited.
     pub(super) limited: BTreeSet<Quarter>,
     head_cost: f64,
     pub(super) quarter_cost: f64,
@@ -48,22 +45,17 @@ pub(super) struct Model {
 impl Model {
     pub(super) fn new(table: &Table<'_, '_>) -> Self {
         let mut program = Program::default();
-        let chosen: Vec<Vec<usize>> = table
-            .groups
-            .iter()
-            .map(|entries| {
-                entries
-                    .iter()
-                    .map(|e| {
-                        program.var(Var {
-                            low: 0.0,
-                            high: 1.0,
-                            cost: e.points,
-                            whole: true,
-                        })
-                    })
-                    .collect()
+        let mut choose = |e: &Entry| {
+            program.var(Var {
+                low: 0.0,
+                high: 1.0,
+                cost: e.points,
+                whole: true,
             })
+        };
+        let groups = table.groups.iter();
+        let chosen: Vec<Vec<usize>> = groups
+            .map(|entries| entries.iter().map(&mut choose).collect())
             .collect();
         for group in &chosen {
             let one = group.iter().map(|v| (*v, 1.0)).collect();
@@ -114,7 +106,6 @@ impl Model {
         program.cheapest(0).ok()
     }
 
-    /// The variable of a candidate.
     pub(super) fn var(&self, at: At) -> usize {
         self.chosen[at.0][at.1]
     }

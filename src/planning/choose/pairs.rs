@@ -31,7 +31,7 @@ impl Model {
         set: &[At],
     ) -> Result<bool, Fault> {
         let mut any = false;
-        let days: BTreeSet<NaiveDate> = set.iter().flat_map(|at| table.entry(*at).days()).collect();
+        let days = table.days(set);
         for day in days {
             let here: Vec<At> = set
                 .iter()
@@ -210,7 +210,7 @@ impl Model {
         if head == 0 {
             return;
         }
-        let days: BTreeSet<NaiveDate> = all.iter().flat_map(|at| table.entry(*at).days()).collect();
+        let days = table.days(all);
         let head = f64::from(head);
         let mut terms: Vec<(usize, f64)> = all.iter().map(|at| (self.var(*at), head)).collect();
         for day in days {

@@ -166,37 +166,16 @@ impl<'a> Field<'a> {
     }
 }
 
-/// A place in the queue: by points; of equals the one whose points are counted; of these the one
-/// that beats the other; then the earlier.
 struct Queued {
     points: f64,
     values: Values,
-    start: NaiveDateTime,
-    protocol: usize,
     judged: Option<Judged>,
     candidate: Candidate,
 }
 
-impl Queued {
-    /// Of equal starts the earliest day, and on it the one nearest to eight in the morning.
-    fn place(&self) -> (NaiveDate, i64, NaiveDateTime, usize) {
-        let eight = NaiveTime::MIN + TimeDelta::hours(8);
-        let from_eight = (self.start.time() - eight).num_minutes().abs();
-        (self.start.date(), from_eight, self.start, self.protocol)
-    }
-
-    fn order(&self, other: &Self) -> Ordering {
-        self.points
-            .total_cmp(&other.points)
-            .then_with(|| self.values.order(&other.values))
-            .then_with(|| self.judged.is_none().cmp(&other.judged.is_none()))
-            .then_with(|| self.place().cmp(&other.place()))
-    }
-}
-
 impl PartialEq for Queued {
     fn eq(&self, other: &Self) -> bool {
-        self.order(other).is_eq()
+        self.cmp(other).is_eq()
     }
 }
 impl Eq for Queued {}
@@ -206,8 +185,20 @@ impl PartialOrd for Queued {
     }
 }
 impl Ord for Queued {
+    /// By points; of equals the one that beats the other; then the one whose points are counted; then the
+    /// earliest day, and on it the start nearest to eight in the morning.
     fn cmp(&self, other: &Self) -> Ordering {
-        self.order(other)
+        let place = |q: &Self| {
+            let start = q.candidate.start;
+            let eight = NaiveTime::MIN + TimeDelta::hours(8);
+            let from_eight = (start.time() - eight).num_minutes().abs();
+            (start.date(), from_eight, start, q.candidate.protocol)
+        };
+        let points = self.points.total_cmp(&other.points);
+        points
+            .then_with(|| self.values.order(&other.values))
+            .then_with(|| self.judged.is_none().cmp(&other.judged.is_none()))
+            .then_with(|| place(self).cmp(&place(other)))
     }
 }
 
@@ -244,29 +235,31 @@ pub(super) fn shortlist(
     each: usize,
 ) -> Result<Vec<Judged>, Fault> {
     let weights = &field.weights;
-    let mut queue: BinaryHeap<Reverse<Queued>> = field
-        .hopeful()
-        .into_iter()
-        .map(|(candidate, values)| {
-            Reverse(Queued {
-                points: values.points(weights),
-                values,
-                start: candidate.start,
-                protocol: candidate.protocol,
-                judged: None,
-                candidate,
-            })
+    let queued = |points, values, judged, candidate| {
+        Reverse(Queued {
+            points,
+            values,
+            judged,
+            candidate,
         })
+    };
+    let hopeful = field.hopeful().into_iter();
+    let mut queue: BinaryHeap<Reverse<Queued>> = hopeful
+        .map(|(c, values)| queued(values.points(weights), values, None, c))
         .collect();
     let mut rows: Vec<Judged> = Vec::new();
     let mut of_protocol: BTreeMap<usize, usize> = BTreeMap::new();
     // Not listed, as its protocol has its rows; but what it beats is not listed either.
     let mut passed_over: Vec<PassedOver> = Vec::new();
     while let Some(Reverse(next)) = queue.pop() {
-        let full = of_protocol.get(&next.protocol).copied().unwrap_or(0) >= each;
-        let listed = rows
-            .iter()
-            .position(|r| r.candidate.protocol == next.protocol && r.values == next.values);
+        let full = of_protocol
+            .get(&next.candidate.protocol)
+            .copied()
+            .unwrap_or(0)
+            >= each;
+        let listed = rows.iter().position(|r| {
+            r.candidate.protocol == next.candidate.protocol && r.values == next.values
+        });
         let beaten = || rows.iter().any(|r| r.values.beats(&next.values, weights));
         if beaten() {
             continue;
@@ -282,12 +275,8 @@ pub(super) fn shortlist(
         match next.judged {
             None => {
                 let judged = field.judge(scene, next.candidate, &next.values)?;
-                queue.push(Reverse(Queued {
-                    points: judged.points,
-                    values: judged.values,
-                    judged: Some(judged),
-                    ..next
-                }));
+                let (points, values) = (judged.points, judged.values);
+                queue.push(queued(points, values, Some(judged), next.candidate));
             }
             Some(judged) => match listed {
                 Some(row) => rows[row].equal.push(judged.candidate.start),
@@ -299,7 +288,7 @@ pub(super) fn shortlist(
                     if beaten {
                         continue;
                     }
-                    *of_protocol.entry(next.protocol).or_default() += 1;
+                    *of_protocol.entry(next.candidate.protocol).or_default() += 1;
                     rows.push(judged);
                 }
                 None => break,

@@ -81,7 +81,6 @@ impl Entry {
     }
 }
 
-/// All groups and their candidates.
 pub(super) struct Table<'s, 'a> {
     pub(super) season: &'a Season,
     pub(super) weights: Weights,
@@ -140,6 +139,11 @@ impl<'s, 'a> Table<'s, 'a> {
 
     pub(super) fn entry(&self, at: At) -> &Entry {
         &self.groups[at.0][at.1]
+    }
+
+    /// The days on which any of these is bred.
+    pub(super) fn days(&self, set: &[At]) -> BTreeSet<NaiveDate> {
+        set.iter().flat_map(|at| self.entry(*at).days()).collect()
     }
 
     /// Head that cannot be bred for these being chosen together, beyond what each alone leaves.

@@ -97,13 +97,6 @@ struct Collisions {
 }
 
 impl<'a> Table<'_, 'a> {
-    fn collisions(&mut self, picks: &[At]) -> Result<Collisions, Fault> {
-        Ok(Collisions {
-            head: self.head(picks)?,
-            quarters: self.quarters(picks),
-        })
-    }
-
     fn head(&mut self, picks: &[At]) -> Result<u32, Fault> {
         let sets = self.bred_together(picks);
         sets.iter().map(|set| self.extra(set)).sum()
@@ -137,11 +130,9 @@ impl<'a> Table<'_, 'a> {
         Ok(Some(cost).filter(|cost| *cost < limit))
     }
 
-    /// What a choice costs.
     fn cost(&mut self, picks: &[At]) -> Result<f64, Fault> {
-        let alone: f64 = picks.iter().map(|at| self.entry(*at).points).sum();
-        let collisions = self.collisions(picks)?;
-        Ok(alone + self.cost_of(collisions))
+        let cost = self.cost_below(picks, f64::INFINITY)?;
+        Ok(cost.unwrap_or(f64::INFINITY))
     }
 
     /// Each group in the file's order takes what is best after those before it.
@@ -261,7 +252,10 @@ impl<'a> Table<'_, 'a> {
         self.searching -= share - budget.left();
         // Once more, all groups at once.
         best.sort_unstable();
-        let mut collisions = self.collisions(&best)?;
+        let mut collisions = Collisions {
+            head: self.head(&best)?,
+            quarters: self.quarters(&best),
+        };
         let known = self.cost_of(collisions);
         collisions.head = self.extra(&best)?.max(self.extra_as_spread(&best)?);
         points += self.cost_of(collisions) - known;

@@ -59,18 +59,13 @@ impl Chosen {
     }
 }
 
-/// Starts of pens that belong to another start of their group;
-const OWN_STARTS: &[&str] = &["pen_starts", "latest_start"];
-
-/// and days that belong to another protocol, where all of a group begin together.
-const OWN_STARTS_AND_DAYS: &[&str] = &["pen_starts", "latest_start", "days"];
-
-/// What a row leaves out of its group.
+/// What a row leaves out of its group: starts of pens that belong to another start of it, and days that belong
+/// to another protocol, where all of a group begin together.
 fn left_out(row: &Row) -> &'static [&'static str] {
     if row.protocol.begins_as_one() {
-        OWN_STARTS_AND_DAYS
+        &["pen_starts", "latest_start", "days"]
     } else {
-        OWN_STARTS
+        &["pen_starts", "latest_start"]
     }
 }
 

@@ -113,15 +113,25 @@ impl Synchronizing {
 }
 
 impl Due {
+    /// Its place among others: by hours, then by group, pen, step and half-day.
+    pub(super) fn place(&self) -> (Instant, usize, usize, usize, Option<Half>) {
+        let earliest = self.safe_hours().earliest;
+        (earliest, self.group, self.pen, self.step, self.half_day)
+    }
+
+    /// From the first to the last of its hours, whichever comes first.
+    pub(crate) fn span(&self) -> (Instant, Instant) {
+        let h = self.safe_hours();
+        (h.earliest.min(h.latest), h.earliest.max(h.latest))
+    }
+
     /// [`Self::hours`], as far as the straws are at the site.
-    #[must_use]
-    pub fn hours_with_straws(&self, n: u32) -> Hours {
+    pub(crate) fn hours_with_straws(&self, n: u32) -> Hours {
         self.in_turn(self.hours(n))
     }
 
     /// [`Self::safe_hours`], as far as the straws are at the site.
-    #[must_use]
-    pub fn safe_hours_with_straws(&self) -> Hours {
+    pub(crate) fn safe_hours_with_straws(&self) -> Hours {
         self.in_turn(self.safe_hours())
     }
 

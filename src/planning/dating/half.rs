@@ -17,7 +17,6 @@ pub enum HalfOfDay {
 }
 
 impl HalfOfDay {
-    /// That of a check.
     pub(super) fn of(clock: NaiveTime) -> Self {
         if clock.hour() < 12 {
             Self::Morning

@@ -140,7 +140,6 @@ impl Heats {
     }
 }
 
-/// A check for heat.
 struct Check {
     step: usize,
     half: Half,
@@ -262,7 +261,6 @@ fn known(group: &Group, step: &Step) -> Option<(Spread, f64)> {
     ))
 }
 
-/// Where the numbers come from.
 fn source(group: &Group, step: &Step) -> (String, Option<String>) {
     let published = step.heat.as_ref();
     let own = group.heat_hours;

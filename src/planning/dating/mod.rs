@@ -44,10 +44,7 @@ pub struct DatedSeason {
 impl DatedSeason {
     /// Dues alone, in the order of their hours: to count what can be bred of them.
     pub(crate) fn of(mut dues: Vec<Due>) -> Self {
-        dues.sort_by_key(|d| {
-            let earliest = d.safe_hours().earliest;
-            (earliest, d.group, d.pen, d.step, d.half_day)
-        });
+        dues.sort_by_key(Due::place);
         Self {
             dues,
             ..Self::default()
@@ -77,57 +74,40 @@ pub fn date(season: &Season) -> DatedSeason {
 /// Groups are numbered by their place in the list.
 #[must_use]
 pub fn date_groups(season: &Season, groups: &[Group]) -> DatedSeason {
-    let mut passes = Vec::new();
-    let mut dues = Vec::new();
-    let mut heats = Vec::new();
-    let mut findings = Vec::new();
+    let mut dated = DatedSeason::default();
     for (g, group) in groups.iter().enumerate() {
-        let mut timeline = Timeline::new(season, g, group);
+        let mut timeline = Timeline {
+            season,
+            group: g,
+            of: group,
+            own: dated.passes.len(),
+            out: &mut dated,
+            heats: None,
+            heats_asked: false,
+        };
         timeline.run();
-        passes.append(&mut timeline.passes);
-        dues.append(&mut timeline.dues);
-        heats.extend(timeline.heats.take());
-        findings.append(&mut timeline.findings);
+        let heats = timeline.heats.take();
+        dated.heats.extend(heats);
     }
+    let passes = &mut dated.passes;
     passes.sort_by_key(|p| (p.start, p.group, p.pen, p.step, p.half_day));
-    dues.sort_by_key(|d| {
-        let earliest = d.safe_hours().earliest;
-        (earliest, d.group, d.pen, d.step, d.half_day)
-    });
-    DatedSeason {
-        passes,
-        dues,
-        heats,
-        findings,
-    }
+    dated.dues.sort_by_key(Due::place);
+    dated
 }
 
 struct Timeline<'a> {
     season: &'a Season,
     group: usize,
     of: &'a Group,
-    passes: Vec<Pass>,
-    dues: Vec<Due>,
+    out: &'a mut DatedSeason,
+    /// Where the passes of this group begin.
+    own: usize,
     heats: Option<Heats>,
     /// True once heats were planned, or found not to be known.
     heats_asked: bool,
-    findings: Vec<Finding>,
 }
 
-impl<'a> Timeline<'a> {
-    fn new(season: &'a Season, group: usize, of: &'a Group) -> Self {
-        Self {
-            season,
-            group,
-            of,
-            passes: Vec::new(),
-            dues: Vec::new(),
-            heats: None,
-            heats_asked: false,
-            findings: Vec::new(),
-        }
-    }
-
+impl Timeline<'_> {
     fn run(&mut self) {
         let steps = &self.of.protocol.steps;
         let pens = self.of.pens.len();
@@ -135,7 +115,8 @@ impl<'a> Timeline<'a> {
         let mut starts: Vec<Vec<Instant>> = vec![Vec::with_capacity(steps.len()); pens];
         let first = self.season.zone.resolve(self.of.start);
         if let Some(doubt) = first.doubt {
-            self.findings
+            self.out
+                .findings
                 .push(rules::clock_doubt(self.season, self.of, doubt));
         }
         let pen_start = self.pen_starts(first.at);
@@ -220,12 +201,12 @@ impl<'a> Timeline<'a> {
             })
             .collect();
         let in_heat = self.planned_in_heat();
-        let watches = self.passes.iter().filter_map(|p| match p.work {
-            Work::HeatWatch { first, last } => Some((p.step, first, last)),
-            _ => None,
-        });
         let breeds = |n: usize| self.of.protocol.steps[n].is_heat_breeding();
-        let watches: Vec<_> = watches.filter(|w| breeds(w.0)).collect();
+        let watches = self.out.passes[self.own..]
+            .iter()
+            .filter(|p| breeds(p.step));
+        let watches = watches.filter_map(|p| p.days.map(|(first, last)| (p.step, first, last)));
+        let watches: Vec<_> = watches.collect();
         let heats = heat::forecast(self.season, self.group, self.of, &pens, &watches, in_heat);
         let Some(heats) = heats else { return };
         for half_day in &heats.half_days {
@@ -235,12 +216,13 @@ impl<'a> Timeline<'a> {
             }
             let due = heats.due(self.season, self.of.site, half_day, head);
             let start = half_day.check + due.window.aim;
-            self.passes.push(Pass {
+            self.out.passes.push(Pass {
                 group: self.group,
                 pen: 0,
                 step: half_day.step,
                 half_day: Some(half_day.half),
                 work: Work::Breeding,
+                days: None,
                 start,
                 end: start,
                 head: due.head,
@@ -248,7 +230,7 @@ impl<'a> Timeline<'a> {
                 cautions: cautions(&[Action::InseminateInHeat]),
                 doubt: None,
             });
-            self.dues.push(due);
+            self.out.dues.push(due);
         }
         self.heats = Some(heats);
     }
@@ -263,7 +245,7 @@ impl<'a> Timeline<'a> {
                     let start = self.season.zone.resolve(*local);
                     if let Some(doubt) = start.doubt {
                         let finding = rules::clock_doubt(self.season, self.of, doubt);
-                        self.findings.push(finding);
+                        self.out.findings.push(finding);
                     }
                     start.at
                 })
@@ -301,6 +283,7 @@ impl<'a> Timeline<'a> {
             step: n,
             half_day: None,
             work: Work::Chute,
+            days: None,
             start: at.at,
             end: at.at,
             head,
@@ -309,16 +292,18 @@ impl<'a> Timeline<'a> {
             doubt: at.doubt,
         };
         if let Some(doubt) = pass.doubt {
-            self.findings
+            self.out
+                .findings
                 .push(rules::clock_doubt(self.season, self.of, doubt));
         }
         if let Some((first, last)) = step.days_of(zone, pass.start) {
             let last = watch.map_or(last, |w| w.1.max(last));
             pass.work = if step.actions.contains(&Action::FeedMga) {
-                Work::Feeding { first, last }
+                Work::Feeding
             } else {
-                Work::HeatWatch { first, last }
+                Work::HeatWatch
             };
+            pass.days = Some((first, last));
             pass.end = zone
                 .same_clock(pass.start, (last - first).num_days() as u32)
                 .at;
@@ -328,17 +313,17 @@ impl<'a> Timeline<'a> {
             pass.hours = Some(due.safe_hours());
             pass.head = due.head;
             if due.head > Head(0) {
-                self.dues.push(due);
+                self.out.dues.push(due);
             }
         } else {
             self.in_chute(step, base, &mut pass, chute_free);
         }
         let start = pass.start;
         if step.lasts_days.is_none() {
-            self.passes.push(pass);
+            self.out.passes.push(pass);
         } else if pen == 0 {
             pass.head = self.of.head();
-            self.passes.push(pass);
+            self.out.passes.push(pass);
         }
         start
     }
@@ -372,14 +357,14 @@ impl<'a> Timeline<'a> {
         {
             let start = pass.start;
             let shifted = rules::pen_shifted(self.season, self.of, pen, n, start, free);
-            self.findings.push(shifted);
+            self.out.findings.push(shifted);
             pass.start = free;
         }
         pass.end = pass.start + long;
         *chute_free = Some(pass.end);
         if let Some((window, anchor)) = &counted {
             let late = rules::outside_window(self.season, self.of, n, anchor, window, pass);
-            self.findings.extend(late);
+            self.out.findings.extend(late);
         }
     }
 
@@ -457,7 +442,7 @@ impl<'a> Timeline<'a> {
         ) && self.heats.is_none()
         {
             let share = self.planned_in_heat();
-            self.findings.push(rules::share_assumed(self.of, share));
+            self.out.findings.push(rules::share_assumed(self.of, share));
         }
     }
 }

@@ -1,6 +1,7 @@
 //! A dated pass of a pen through the chute, or the breeding of it.
 
 use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
 
 use super::due::Hours;
 use super::half::Half;
@@ -21,6 +22,8 @@ pub struct Pass {
     pub half_day: Option<Half>,
     /// What kind of work it is.
     pub work: Work,
+    /// The first and the last day of feeding or watching.
+    pub days: Option<(NaiveDate, NaiveDate)>,
     /// When the first animal is due. For breeding: the first animal's aim, which later steps count
     /// from; the session says when each is really bred.
     pub start: Instant,
@@ -37,24 +40,15 @@ pub struct Pass {
 }
 
 /// What kind of work a pass is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Work {
-    /// Injections, inserts, patches: a trip through the chute.
+    /// Injections, inserts, patches.
     Chute,
-    /// Feeding on each of these days.
-    Feeding {
-        /// First day.
-        first: NaiveDate,
-        /// Last day.
-        last: NaiveDate,
-    },
-    /// Watching for heat on each of these days.
-    HeatWatch {
-        /// First day.
-        first: NaiveDate,
-        /// Last day.
-        last: NaiveDate,
-    },
-    /// Breeding at set hours.
+    /// Feeding each day.
+    Feeding,
+    /// Watching for heat.
+    HeatWatch,
+    /// Breeding at set hours, or of those seen in heat on a half-day; the session has the details.
     Breeding,
 }

@@ -7,7 +7,7 @@ use chrono::NaiveDateTime;
 use super::maker::{Maker, actions_words};
 use super::{
     AtSession, Bull, BullStraws, FORMAT, Group, InOrder, OpenPart, Pass, Plan, Remark, Search,
-    Session, Site, Technician, Work, followed, road, spare, straws, verdict::verdict,
+    Session, Site, Technician, Uncovered, followed, road, spare, straws, verdict::verdict,
 };
 use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::Doubt;
@@ -19,8 +19,7 @@ use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
 /// more may be in heat than the crew could breed.
-#[must_use]
-pub fn assemble(
+pub(crate) fn assemble(
     season: &Season,
     dated: &DatedSeason,
     workload: &Workload,
@@ -51,6 +50,10 @@ pub fn assemble(
     all.dedup();
     say_once(season, &mut all);
     let rules_broken = all.iter().any(|f| f.severity >= Severity::Warning);
+    let verdict = |sessions: &[Session], uncovered: &[Uncovered], rules_broken| {
+        let search = &workload.search;
+        verdict(season, dated, sessions, uncovered, rules_broken, search)
+    };
     let mut plan = Plan {
         format: FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -59,14 +62,7 @@ pub fn assemble(
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         zone_data: crate::base::time::data_version().to_owned(),
-        verdict: verdict(
-            season,
-            dated,
-            &sessions,
-            &uncovered,
-            rules_broken,
-            &workload.search,
-        ),
+        verdict: verdict(&sessions, &uncovered, rules_broken),
         sites: season.sites.iter().map(site).collect(),
         groups: maker.groups(workload),
         passes,
@@ -89,14 +85,7 @@ pub fn assemble(
         all.extend(lacking);
         sort_findings(&mut all);
         plan.findings = all.iter().map(Remark::from).collect();
-        plan.verdict = verdict(
-            season,
-            dated,
-            &plan.sessions,
-            &plan.uncovered,
-            true,
-            &workload.search,
-        );
+        plan.verdict = verdict(&plan.sessions, &plan.uncovered, true);
     }
     plan
 }
@@ -195,7 +184,6 @@ impl Maker<'_> {
             .collect()
     }
 
-    /// A group's straws by bull.
     fn set_aside(&self, workload: &Workload, group: usize) -> Vec<BullStraws> {
         let mut all: Vec<BullStraws> = Vec::new();
         for a in workload.straws.iter().filter(|a| a.group == group) {
@@ -235,29 +223,23 @@ impl Maker<'_> {
             Some(_) => of_half_day.as_slice(),
             None => step.actions.as_slice(),
         };
-        let (work, days) = match p.work {
-            dating::Work::Chute => (Work::Chute, None),
-            dating::Work::Breeding => (Work::Breeding, None),
-            dating::Work::Feeding { first, last } => (Work::Feeding, Some((first, last))),
-            dating::Work::HeatWatch { first, last } => (Work::HeatWatch, Some((first, last))),
-        };
         Pass {
             id: match p.half_day {
                 Some(half) => self.half_id(p.group, p.step, half),
-                None if days.is_some() => format!("{}/all/{}", group.id, step.id),
+                None if p.days.is_some() => format!("{}/all/{}", group.id, step.id),
                 None => self.pass_id(p.group, p.pen, p.step),
             },
             group: group.id.to_string(),
-            pen: (days.is_none() && p.half_day.is_none()).then_some(p.pen as u32 + 1),
+            pen: (p.days.is_none() && p.half_day.is_none()).then_some(p.pen as u32 + 1),
             step: step.id.to_string(),
             site: self.season.sites[group.site].id.to_string(),
-            work,
+            work: p.work,
             what: actions_words(actions),
             actions: actions.to_vec(),
             start: self.at(p.start),
             end: self.at(p.end),
-            first_day: days.map(|d| d.0),
-            last_day: days.map(|d| d.1),
+            first_day: p.days.map(|d| d.0),
+            last_day: p.days.map(|d| d.1),
             head: p.head.0,
             hours: p.hours.as_ref().map(|h| {
                 let window = match (p.half_day, step.delay) {

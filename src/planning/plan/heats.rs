@@ -1,12 +1,11 @@
 //! What a plan says of groups bred by detected heat, in numbers and in words.
 
-use super::{ByHeat, DuePen, GroupHeat, HalfDay, Pass, Plan, Session, Work};
+use super::{DuePen, GroupHeat, HalfDay, Pass, Plan, Session, Work};
 use crate::base::units::Clock;
 
 impl DuePen {
     /// `14 head`, or `about 14 head (9 to 19)` where heat decides.
-    #[must_use]
-    pub fn head_words(&self) -> String {
+    pub(crate) fn head_words(&self) -> String {
         self.by_heat.as_ref().map_or_else(
             || format!("{} head", self.head),
             |h| {
@@ -19,9 +18,20 @@ impl DuePen {
     }
 
     /// `seen in heat Thu 20 May, morning`.
-    #[must_use]
-    pub fn seen_words(&self) -> Option<String> {
-        self.by_heat.as_ref().map(ByHeat::words)
+    pub(crate) fn seen_words(&self) -> Option<String> {
+        let h = self.by_heat.as_ref()?;
+        let more = match h.high_uncovered_head {
+            0 => String::new(),
+            n => format!(
+                "; if {} come in heat, the crew breeds all but {n}",
+                h.high_head
+            ),
+        };
+        Some(format!(
+            "seen in heat {}, {}{more}",
+            h.seen_day.format("%a %-d %b"),
+            h.seen.as_str()
+        ))
     }
 }
 
@@ -31,23 +41,6 @@ impl Session {
     #[must_use]
     pub fn is_by_heat(&self) -> bool {
         self.pens.iter().all(|p| p.by_heat.is_some())
-    }
-}
-
-impl ByHeat {
-    fn words(&self) -> String {
-        let more = match self.high_uncovered_head {
-            0 => String::new(),
-            n => format!(
-                "; if {} come in heat, the crew breeds all but {n}",
-                self.high_head
-            ),
-        };
-        format!(
-            "seen in heat {}, {}{more}",
-            self.seen_day.format("%a %-d %b"),
-            self.seen.as_str()
-        )
     }
 }
 

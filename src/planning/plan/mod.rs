@@ -8,7 +8,6 @@
 //! they name files as they were called for.
 
 mod assemble;
-mod by_heat;
 mod followed;
 mod form;
 mod heats;
@@ -16,16 +15,17 @@ mod maker;
 mod road;
 mod sessions;
 mod spare;
-pub mod straws;
+pub(crate) mod straws;
 mod verdict;
 
-pub use assemble::{assemble, site_of_session};
+pub(crate) use assemble::assemble;
+pub use assemble::site_of_session;
 pub use form::*;
-pub use spare::{Spare, lacking, spares, wasted_straws};
+pub(crate) use spare::{lacking, spares, wasted_straws};
 pub use verdict::PENS_NAMED;
 
 pub use crate::base::error::Remark;
 pub use crate::base::time::Moment;
 pub use crate::planning::aftercare::{FollowUp, GroupFollowUp, Kind as FollowKind};
 pub use crate::planning::crew::{Binding, Hint, LIMIT, Set};
-pub use crate::planning::dating::HalfOfDay;
+pub use crate::planning::dating::{HalfOfDay, Work};

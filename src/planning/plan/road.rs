@@ -70,7 +70,6 @@ pub(super) fn leave(season: &Season, from: usize, to: usize, by: Moment) -> Leav
     }
 }
 
-/// Prices time on the road.
 fn priced(season: &Season, road: TimeDelta) -> (f64, Option<Money>) {
     let hours = road.num_seconds() as f64 / 3600.0;
     let cost = price(season).map(|p| Money(hundredths(p.times(hours).0)));
@@ -130,6 +129,20 @@ fn outings(
         .collect()
 }
 
+/// Hours and cost of some outings together, and their length.
+fn together(season: &Season, outings: &[(Outing, TimeDelta, Way)]) -> OwnRoad {
+    let (hours, cost) = priced(season, outings.iter().map(|(_, long, _)| *long).sum());
+    let ways = outings.iter().map(|(_, _, way)| *way);
+    let (km, straight_line) = ways.fold(Way::NONE, Way::and).length();
+    OwnRoad {
+        hours,
+        km,
+        straight_line,
+        cost,
+        outings: Vec::new(),
+    }
+}
+
 /// One technician's road; `None` without a home site.
 pub(super) fn own(
     season: &Season,
@@ -137,17 +150,10 @@ pub(super) fn own(
     technician: &Technician,
 ) -> Option<OwnRoad> {
     let outings = outings(season, sessions, technician, technician.home?);
-    let (hours, cost) = priced(season, outings.iter().map(|(_, long, _)| *long).sum());
-    let way = outings
-        .iter()
-        .fold(Way::NONE, |all, (_, _, way)| all.and(*way));
-    let (km, straight_line) = way.length();
+    let all = together(season, &outings);
     Some(OwnRoad {
-        hours,
-        km,
-        straight_line,
-        cost,
         outings: outings.into_iter().map(|(outing, ..)| outing).collect(),
+        ..all
     })
 }
 
@@ -158,18 +164,16 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
     let all: Vec<_> = with_home
         .flat_map(|(t, home)| outings(season, sessions, t, home))
         .collect();
-    let (hours, cost) = priced(season, all.iter().map(|(_, long, _)| *long).sum());
-    let way = all.iter().fold(Way::NONE, |sum, (_, _, way)| sum.and(*way));
-    let (km, straight_line) = way.length();
+    let all = together(season, &all);
     let breeds = |id: &str| {
         let mut at = sessions.iter().flat_map(|s| &s.technicians);
         at.any(|a| a.id == id)
     };
     Some(Road {
-        hours,
-        km,
-        straight_line,
-        cost,
+        hours: all.hours,
+        km: all.km,
+        straight_line: all.straight_line,
+        cost: all.cost,
         price_per_hour: price(season),
         currency: season.prices.as_ref().and_then(|p| p.currency.clone()),
         without_home: season
@@ -182,9 +186,7 @@ pub(super) fn of_all(season: &Season, sessions: &[Session]) -> Option<Road> {
 }
 
 impl Person {
-    /// Sessions, head and hours of breeding.
-    #[must_use]
-    pub fn share_words(&self) -> String {
+    pub(crate) fn share_words(&self) -> String {
         let plural = if self.sessions == 1 { "" } else { "s" };
         if self.sessions == 0 {
             return "breeds nobody".to_owned();
@@ -198,8 +200,7 @@ impl Person {
 
 impl Plan {
     /// `4.7 h on the road, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
-    #[must_use]
-    pub fn road_words(&self, road: &OwnRoad) -> String {
+    pub(crate) fn road_words(&self, road: &OwnRoad) -> String {
         if road.hours <= 0.0 {
             return "no road to drive".to_owned();
         }
@@ -209,15 +210,13 @@ impl Plan {
     }
 
     /// `4.7 h, 43.4 miles / 69.9 km in straight lines, 117.50 USD`.
-    #[must_use]
-    pub fn road_figures(&self, road: &OwnRoad) -> String {
+    pub(crate) fn road_figures(&self, road: &OwnRoad) -> String {
         let far = self.far_words(road.km, road.straight_line);
         format!("{:.1} h{far}{}", road.hours, self.cost_words(road.cost))
     }
 
     /// ` (21.7 miles in a straight line)` behind a drive, or nothing.
-    #[must_use]
-    pub fn drive_words(&self, leave: &Leave) -> String {
+    pub(crate) fn drive_words(&self, leave: &Leave) -> String {
         let line = if leave.straight_line {
             " in a straight line"
         } else {
@@ -245,8 +244,7 @@ impl Plan {
     }
 
     /// The road of all, in sentences; none where no home site is known.
-    #[must_use]
-    pub fn road_total(&self) -> Vec<String> {
+    pub(crate) fn road_total(&self) -> Vec<String> {
         let Some(road) = &self.road else {
             return Vec::new();
         };

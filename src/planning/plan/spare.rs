@@ -7,19 +7,17 @@ use crate::trade::season::Season;
 
 /// Straws of one bull that a session thaws for nobody, by the season's share.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Spare {
-    /// The bull's id.
-    pub bull: String,
+pub(crate) struct Spare {
+    pub(crate) bull: String,
     /// How many the share asks for.
-    pub straws: u32,
+    pub(crate) straws: u32,
     /// How many of them are there, once all cows have theirs.
-    pub there: u32,
+    pub(crate) there: u32,
 }
 
 /// What each session brings to spare. Of all straws thawed the share is wasted, the others are used;
 /// it is rounded up over the season, not each time. Straws that are short go to the first sessions.
-#[must_use]
-pub fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<Spare>> {
+pub(crate) fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<Spare>> {
     let share = season.rules.straws.wasted;
     let mut found = vec![Vec::new(); sessions.len()];
     if share <= 0.0 {
@@ -51,8 +49,7 @@ pub fn spares(season: &Season, sessions: &[Session], bulls: &[Bull]) -> Vec<Vec<
 
 /// Straws for cows that never come beside those used: of all straws thawed this share, 0 to below 1,
 /// is wasted, and the others are used. Rounded up.
-#[must_use]
-pub fn wasted_straws(used: u32, share: f64) -> u32 {
+pub(crate) fn wasted_straws(used: u32, share: f64) -> u32 {
     let exact = f64::from(used) * share / (1.0 - share);
     (exact - 1e-9).ceil().max(0.0) as u32
 }
@@ -82,7 +79,7 @@ pub(super) fn set(season: &Season, sessions: &mut [Session], bulls: &mut [Bull])
 }
 
 /// Straws of a bull for waste that are not there.
-pub fn lacking(bull: &str, straws: u32) -> Finding {
+pub(crate) fn lacking(bull: &str, straws: u32) -> Finding {
     Finding::warning(
         Code::StrawsForWaste,
         format!(

@@ -8,17 +8,16 @@ use crate::trade::season::Season;
 
 /// Straws of a bull that a session takes for a group.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Want {
+pub(crate) struct Want {
     /// The group, by its place in the plan.
-    pub group: usize,
+    pub(crate) group: usize,
     /// The bull, by his place in the season.
-    pub bull: usize,
+    pub(crate) bull: usize,
     /// Whether they are sexed; none if any will do.
-    pub sexed: Option<bool>,
-    /// How many.
-    pub straws: u32,
+    pub(crate) sexed: Option<bool>,
+    pub(crate) straws: u32,
     /// The step of a group that is planned for two breedings.
-    pub step: Option<String>,
+    pub(crate) step: Option<String>,
 }
 
 /// The straw of a known animal: its bull, by his place in the season, and whether it is sexed.
@@ -52,8 +51,7 @@ fn twice(plan: &Plan) -> Vec<bool> {
 
 /// What each session takes for each group: where its animals are known by their order, the straws
 /// of those it breeds, else of the straws set aside for it the first bull's first.
-#[must_use]
-pub fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
+pub(crate) fn wants(season: &Season, plan: &Plan) -> Vec<Vec<Want>> {
     let bulls = season.bulls_by_id();
     let groups = plan.groups.iter().enumerate();
     let groups: BTreeMap<&str, usize> = groups.map(|(n, g)| (g.id.as_str(), n)).collect();
@@ -179,8 +177,7 @@ fn taken(mine: &mut [Aside], own: &[Own], to_come: &[Own], head: u32) -> Vec<(As
 }
 
 /// The straws to bring to a session, by bull.
-#[must_use]
-pub fn by_bull(season: &Season, wants: &[Want]) -> Vec<BullStraws> {
+pub(crate) fn by_bull(season: &Season, wants: &[Want]) -> Vec<BullStraws> {
     let mut all: BTreeMap<usize, (u32, Option<u32>)> = BTreeMap::new();
     for want in wants {
         let (straws, sexed) = all.entry(want.bull).or_default();

@@ -1,7 +1,7 @@
 //! The verdict: covered or not, by what margin, and what binds, in figures and in words.
 
 use super::{Session, Tightest, Uncovered, Verdict};
-use crate::base::units::human_minutes;
+use crate::base::units::{count, human_minutes};
 use crate::planning::crew::{Search, gap_percent};
 use crate::planning::dating::DatedSeason;
 use crate::trade::protocol::Kind;
@@ -82,10 +82,7 @@ fn words(
     search: &Search,
 ) -> Vec<String> {
     let mut words = Vec::new();
-    let sessions = match sessions {
-        1 => "1 session".to_owned(),
-        n => format!("{n} sessions"),
-    };
+    let sessions = count(sessions as u32, "session", "sessions");
     if verdict.due_head == 0 {
         words.push(
             "No animal is to be bred at a set time, or expected in heat on a half-day.".to_owned(),

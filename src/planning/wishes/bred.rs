@@ -36,13 +36,13 @@ impl Bred {
             0.0
         };
         for pass in &dated.passes {
-            let (at, middle, head) = match pass.work {
-                Work::Breeding if pass.head > Head(0) => {
+            let (at, middle, head) = match (pass.work, pass.days) {
+                (Work::Breeding, _) if pass.head > Head(0) => {
                     let hours = pass.hours?;
                     days.extend([hours.earliest, hours.latest].map(|at| zone.date(at)));
                     (pass.start, hours.aim, f64::from(pass.head.0))
                 }
-                Work::HeatWatch { first, last } => {
+                (Work::HeatWatch, Some((first, last))) => {
                     days.extend([first, last]);
                     // Who is seen at the last check is bred hours later.
                     let check = season.rules.heat.checks.last().filter(|_| by_heat > 0.0);

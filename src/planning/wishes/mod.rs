@@ -269,7 +269,7 @@ impl<'a> Demands<'a> {
         which: &Range<usize>,
     ) -> bool {
         let zone = self.season.zone;
-        if let Work::HeatWatch { first, last } = pass.work {
+        if let (Work::HeatWatch, Some((first, last))) = (pass.work, pass.days) {
             let whole = self.season.rules.free[which.clone()]
                 .iter()
                 .filter(|f| f.from.is_none() && f.to.is_none());

@@ -1,9 +1,10 @@
-//! One change to a season: what it does, what it asks, and what to write in the season file.
+//! One change to a season: what it does.
 //!
 //! Groups, sites, technicians and bulls are named by their place in the season; no change moves
 //! them, so a change that fits a season fits it after another change too, or says that it does not.
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+use strum::VariantArray as _;
 
 use crate::base::time::Instant;
 use crate::base::units::{Head, HeadPerHour, Seconds, Straws};
@@ -19,130 +20,52 @@ pub(super) type NewShift = (usize, usize, NaiveTime, NaiveTime);
 /// One change.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Change {
-    /// A group comes to breeding in the order of the earlier pass.
-    Keep {
-        /// Group.
-        group: usize,
-    },
-    /// A chute goes at another pace.
-    Pace {
-        /// Site.
-        site: usize,
-        /// True for passes in which inserts go in or out.
-        inserts: bool,
-        /// The new pace.
-        head_per_hour: f64,
-    },
-    /// A group is split into so many pens of about equal size.
-    Pens {
-        /// Group.
-        group: usize,
-        /// How many.
-        pens: u32,
-    },
-    /// Pens begin at local times of their own.
-    PenStarts {
-        /// Group.
-        group: usize,
-        /// One for each pen.
-        starts: Vec<NaiveDateTime>,
-    },
-    /// A group begins at another local time, its pens' own starts moved along.
-    Start {
-        /// Group.
-        group: usize,
-        /// The new start.
-        start: NaiveDateTime,
-    },
+    /// To a group.
+    Group(usize, OfGroup),
+    /// A site's chute goes at another pace, in head an hour: true for passes in which inserts go in or out.
+    Pace(usize, bool, f64),
+    /// A site has so many breeding boxes.
+    Boxes(usize, u32),
+    /// So many more straws of a bull.
+    Straws(usize, u32),
     /// Shifts that begin on a date begin or end at other clock times, as on all such weekdays.
-    Shifts {
-        /// The date; its weekday is what is changed.
-        date: NaiveDate,
-        /// Technician, place of the shift, and the new clock times.
-        new: Vec<NewShift>,
-    },
-    /// A group is spread over days: lots, and when each begins.
-    Days {
-        /// Group.
-        group: usize,
-        /// Head in each pen.
-        pens: Vec<u32>,
-        /// When each begins.
-        starts: Vec<NaiveDateTime>,
-    },
-    /// What the plan assumes of somebody who states no shifts is stated.
-    Hours {
-        /// Technician.
-        technician: usize,
-        /// From this clock time.
-        from: NaiveTime,
-        /// To this; of the next day if not later.
-        to: NaiveTime,
-        /// From leaving home to being back at the most.
-        longest: TimeDelta,
-    },
-    /// A technician gets a helper who thaws and loads.
-    Helper {
-        /// Technician.
-        technician: usize,
-        /// The pace at the cow, with loaded guns at hand.
-        cow: Seconds,
-    },
-    /// A site has more breeding boxes.
-    Boxes {
-        /// Site.
-        site: usize,
-        /// How many.
-        boxes: u32,
-    },
-    /// A group may use one more of the season's bulls.
-    Bull {
-        /// Group.
-        group: usize,
-        /// Bull.
-        bull: usize,
-    },
-    /// More straws of a bull.
-    Straws {
-        /// Bull.
-        bull: usize,
-        /// How many more.
-        more: u32,
-    },
-    /// A group is on another protocol.
-    Protocol {
-        /// Group.
-        group: usize,
-        /// The protocol.
-        protocol: Box<Protocol>,
-        /// Its local start, so that breeding falls as before.
-        start: NaiveDateTime,
-    },
+    Shifts(NaiveDate, Vec<NewShift>),
+    /// What the plan assumes of a technician who states no shifts is stated: a shift for every day, and the
+    /// longest day from leaving home to being back.
+    Hours(usize, Shift, TimeDelta),
+    /// A technician gets a helper who thaws and loads: the pace at the cow, with loaded guns at hand.
+    Helper(usize, Seconds),
     /// Somebody of the season who was left out comes as well.
-    Send {
-        /// Who.
-        technician: Box<Technician>,
-    },
-    /// A technician whom the season does not have works from one moment to another.
+    Send(Box<Technician>),
+    /// A technician whom the season does not have works a single shift, which begins on a date.
     Hire {
-        /// With a single shift.
+        /// With that shift.
         technician: Box<Technician>,
         /// Whose pace it is.
         like: String,
-        /// The date on which the shift begins.
+        /// The date.
         date: NaiveDate,
     },
 }
 
-const WEEK: [Weekday; 7] = [
-    Weekday::Mon,
-    Weekday::Tue,
-    Weekday::Wed,
-    Weekday::Thu,
-    Weekday::Fri,
-    Weekday::Sat,
-    Weekday::Sun,
-];
+/// One change to a group. Times are local.
+#[derive(Clone, Debug, PartialEq)]
+pub enum OfGroup {
+    /// It comes to breeding in the order of the earlier pass.
+    Keep,
+    /// It is split into so many pens of about equal size.
+    Pens(u32),
+    /// Pens begin at times of their own.
+    PenStarts(Vec<NaiveDateTime>),
+    /// It is spread over days: the head of each lot, and when each begins.
+    Days(Vec<u32>, Vec<NaiveDateTime>),
+    /// It begins at another time, its pens' own starts moved along.
+    Start(NaiveDateTime),
+    /// It may use one more of the season's bulls.
+    Bull(usize),
+    /// It is on another protocol, with a start so that breeding falls as before.
+    Protocol(Box<Protocol>, NaiveDateTime),
+}
 
 /// Head an hour through a chute, in passes with inserts or in others.
 pub(super) fn pace(site: &Site, inserts: bool) -> f64 {
@@ -195,12 +118,13 @@ impl Change {
 
     fn apply(&self, season: &mut Season) -> Option<()> {
         match self {
-            Self::Keep { group } => season.groups.get_mut(*group)?.order = Order::Kept,
-            Self::Pace {
-                site,
-                inserts,
-                head_per_hour,
-            } => {
+            Self::Group(g, change) => {
+                if let OfGroup::Bull(bull) = change {
+                    season.bulls.get(*bull)?;
+                }
+                change.apply(season.groups.get_mut(*g)?)?;
+            }
+            Self::Pace(site, inserts, head_per_hour) => {
                 let site = season.sites.get_mut(*site)?;
                 let now = if *inserts {
                     &mut site.inserts
@@ -209,61 +133,28 @@ impl Change {
                 };
                 *now = HeadPerHour::new(*head_per_hour)?;
             }
-            Self::Pens { group, pens } => split(season.groups.get_mut(*group)?, *pens)?,
-            Self::PenStarts { group, starts } => {
-                begin_pens(season.groups.get_mut(*group)?, starts)?;
+            Self::Boxes(site, boxes) => season.sites.get_mut(*site)?.set_boxes(*boxes),
+            Self::Straws(bull, more) => {
+                let bull = season.bulls.get_mut(*bull)?;
+                bull.places.push(bull.bought(Straws(*more)));
             }
-            Self::Days {
-                group,
-                pens,
-                starts,
-            } => spread_over(season.groups.get_mut(*group)?, pens, starts)?,
-            Self::Hours {
-                technician,
-                from,
-                to,
-                longest,
-            } => {
-                let technician = season.crew.get_mut(*technician)?;
-                technician.shifts = vec![Shift {
-                    days: Vec::new(),
-                    from: *from,
-                    to: *to,
-                }];
-                technician.longest_day = Some(*longest);
-            }
-            Self::Start { group, start } => move_start(season.groups.get_mut(*group)?, *start),
-            Self::Shifts { date, new } => {
+            Self::Shifts(date, new) => {
                 for (t, nth, from, to) in new {
                     let technician = season.crew.get_mut(*t)?;
                     change_shift(technician, *nth, *date, *from, *to)?;
                 }
             }
-            Self::Helper { technician, cow } => {
+            Self::Hours(technician, shift, longest) => {
+                let technician = season.crew.get_mut(*technician)?;
+                technician.shifts = vec![shift.clone()];
+                technician.longest_day = Some(*longest);
+            }
+            Self::Helper(technician, cow) => {
                 let technician = season.crew.get_mut(*technician)?;
                 technician.helper = true;
                 technician.pace = Pace::AtTheCow(*cow);
             }
-            Self::Boxes { site, boxes } => season.sites.get_mut(*site)?.set_boxes(*boxes),
-            Self::Bull { group, bull } => {
-                season.bulls.get(*bull)?;
-                let bulls = &mut season.groups.get_mut(*group)?.bulls;
-                if !bulls.contains(bull) {
-                    bulls.push(*bull);
-                }
-            }
-            Self::Straws { bull, more } => {
-                let bull = season.bulls.get_mut(*bull)?;
-                bull.places.push(bull.bought(Straws(*more)));
-            }
-            Self::Protocol {
-                group,
-                protocol,
-                start,
-            } => {
-                put_on(season.groups.get_mut(*group)?, protocol, *start)?;
-            }
-            Self::Send { technician } | Self::Hire { technician, .. } => {
+            Self::Send(technician) | Self::Hire { technician, .. } => {
                 if season.crew.iter().any(|t| t.id == technician.id) {
                     return None;
                 }
@@ -274,15 +165,43 @@ impl Change {
     }
 }
 
-fn split(group: &mut Group, pens: u32) -> Option<()> {
-    let head = group.head().0;
-    if pens == 0 || pens > head {
-        return None;
+impl OfGroup {
+    fn apply(&self, group: &mut Group) -> Option<()> {
+        match self {
+            Self::Keep => group.order = Order::Kept,
+            Self::Pens(pens) => {
+                let head = group.head().0;
+                if *pens == 0 || *pens > head {
+                    return None;
+                }
+                group.pens = even_pens(head, *pens);
+                group.pens_stated = true;
+                group.pen_starts = PenStarts::InTurn;
+            }
+            Self::PenStarts(starts) => begin_pens(group, starts)?,
+            Self::Days(pens, starts) => {
+                if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
+                    return None;
+                }
+                group.pens = pens.iter().map(|h| Head(*h)).collect();
+                group.pens_stated = true;
+                begin_pens(group, starts)?;
+            }
+            Self::Start(start) => move_start(group, *start),
+            Self::Bull(bull) if group.bulls.contains(bull) => {}
+            Self::Bull(bull) => group.bulls.push(*bull),
+            Self::Protocol(protocol, start) => {
+                group.protocol = (**protocol).clone();
+                move_start(group, *start);
+                if let PenStarts::Given(starts) = &group.pen_starts
+                    && !may_begin(group, starts)
+                {
+                    return None;
+                }
+            }
+        }
+        Some(())
     }
-    group.pens = even_pens(head, pens);
-    group.pens_stated = true;
-    group.pen_starts = PenStarts::InTurn;
-    Some(())
 }
 
 fn begin_pens(group: &mut Group, starts: &[NaiveDateTime]) -> Option<()> {
@@ -294,15 +213,6 @@ fn begin_pens(group: &mut Group, starts: &[NaiveDateTime]) -> Option<()> {
     Some(())
 }
 
-fn spread_over(group: &mut Group, pens: &[u32], starts: &[NaiveDateTime]) -> Option<()> {
-    if pens.iter().sum::<u32>() != group.head().0 || pens.contains(&0) {
-        return None;
-    }
-    group.pens = pens.iter().map(|h| Head(*h)).collect();
-    group.pens_stated = true;
-    begin_pens(group, starts)
-}
-
 fn move_start(group: &mut Group, start: NaiveDateTime) {
     let by = start - group.start;
     group.start = start;
@@ -310,15 +220,6 @@ fn move_start(group: &mut Group, start: NaiveDateTime) {
         PenStarts::InTurn => {}
         PenStarts::Given(starts) => starts.iter_mut().for_each(|s| *s += by),
         PenStarts::Until(latest) => *latest += by,
-    }
-}
-
-fn put_on(group: &mut Group, protocol: &Protocol, start: NaiveDateTime) -> Option<()> {
-    group.protocol = protocol.clone();
-    move_start(group, start);
-    match &group.pen_starts {
-        PenStarts::Given(starts) if !may_begin(group, starts) => None,
-        _ => Some(()),
     }
 }
 
@@ -336,7 +237,7 @@ fn change_shift(
     }
     let day = weekday(date);
     let before = if shift.days.is_empty() {
-        WEEK.to_vec()
+        Weekday::VARIANTS.to_vec()
     } else {
         shift.days.clone()
     };

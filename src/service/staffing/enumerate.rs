@@ -23,14 +23,6 @@ const MOST_COUNTED_OF_MANY: u32 = 2_000;
 /// Changes that are counted to make a ladder of pens' starts, about.
 const TO_STAGGER: u32 = 50;
 
-/// What counting every change came to.
-pub(super) struct Enumerated {
-    /// Candidates that suffice by counting.
-    pub(super) good: Vec<Candidate>,
-    /// True if none suffices, and there were not too many to count.
-    pub(super) all_counted: bool,
-}
-
 /// True if a ladder only adds hours of work: whatever an earlier change allows, the last does.
 fn adds_hours(kind: Kind, season: &Season, ladder: &Ladder) -> bool {
     kind == Kind::Shifts || last_holds_all(season, ladder)
@@ -85,7 +77,6 @@ impl Enumeration<'_, '_> {
                 .is_some_and(|all| self.left_by_hours(&all) > 0)
     }
 
-    /// Every change of a ladder by itself.
     fn alone(&mut self, kind: Kind, ladder: &Ladder) -> Result<(), Error> {
         let base = self.base();
         if self.ruled_out(kind, &base, ladder) {
@@ -102,7 +93,6 @@ impl Enumeration<'_, '_> {
         Ok(())
     }
 
-    /// Every two changes of two kinds.
     fn pairs(&mut self, first: Kind, second: Kind, ladder: &Ladder) -> Result<(), Error> {
         let base = self.base();
         let field = self.search.coarse;
@@ -159,11 +149,9 @@ impl Enumeration<'_, '_> {
 }
 
 impl Search<'_> {
-    /// Counts every change and every two, until one suffices.
-    ///
-    /// # Errors
-    /// An internal error of a plan.
-    pub(super) fn enumerate(&mut self, many: bool) -> Result<Enumerated, Error> {
+    /// Counts every change and every two, until one suffices: the candidates that do; and true if none does,
+    /// and there were not too many to count.
+    pub(super) fn enumerate(&mut self, many: bool) -> Result<(Vec<Candidate>, bool), Error> {
         // What was doubted before is looked at again.
         self.doubt.set(0);
         let mut enumeration = Enumeration {
@@ -176,7 +164,7 @@ impl Search<'_> {
             },
             good: Vec::new(),
         };
-        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+        for (n, &kind) in Kind::ALL.iter().enumerate() {
             if enumeration.search.stopped() {
                 break;
             }
@@ -186,7 +174,7 @@ impl Search<'_> {
                 .ladders(kind, enumeration.search.base())
             {
                 enumeration.alone(kind, &ladder)?;
-                for second in Kind::ALL.into_iter().skip(n + 1) {
+                for &second in &Kind::ALL[n + 1..] {
                     enumeration.pairs(kind, second, &ladder)?;
                 }
             }
@@ -197,9 +185,7 @@ impl Search<'_> {
         if let Some(two) = two {
             two.counted += counted;
         }
-        Ok(Enumerated {
-            all_counted: !too_much && good.is_empty(),
-            good,
-        })
+        let all_counted = !too_much && good.is_empty();
+        Ok((good, all_counted))
     }
 }

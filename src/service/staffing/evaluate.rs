@@ -36,9 +36,7 @@ pub(super) struct Outlook {
     pub(super) certain: bool,
 }
 
-/// A changed season, planned.
 pub(super) struct Whole {
-    /// True if it suffices.
     pub(super) good: bool,
     pub(super) outlook: Outlook,
     /// With what must be stated.
@@ -49,7 +47,6 @@ pub(super) struct Whole {
 
 /// What a plan of the groups near comes to.
 pub(super) struct Trial {
-    /// Head left.
     pub(super) left: u32,
     /// False if it does not suffice, and another plan might.
     pub(super) certain: bool,
@@ -62,6 +59,12 @@ fn dues_of(season: &Season, group: usize) -> Vec<Due> {
     let alone = std::slice::from_ref(&season.groups[group]);
     let dues = dating::date_groups(season, alone).dues.into_iter();
     dues.map(|d| Due { group, ..d }).collect()
+}
+
+/// What is noticed of the dates of a season.
+fn remarks(season: &Season) -> Vec<Remark> {
+    let dated = dating::date(season);
+    dated.findings.iter().map(Remark::from).collect()
 }
 
 /// True if each part of a plan is as good as can be.
@@ -127,11 +130,7 @@ impl<'a> Evaluator<'a> {
             progress,
             trying: Budget::new(progress, TRIAL_WORK),
             straws_short: plan.findings.iter().any(|f| f.code == Code::StrawsShort),
-            dated: dating::date(season)
-                .findings
-                .iter()
-                .map(Remark::from)
-                .collect(),
+            dated: remarks(season),
             dates: (0..season.groups.len())
                 .map(|g| dues_of(season, g))
                 .collect(),
@@ -161,7 +160,6 @@ impl<'a> Evaluator<'a> {
         self.others.values().sum()
     }
 
-    /// The dues asked about in a changed season.
     pub(super) fn dues(&self, now: &Season) -> Vec<Due> {
         let mine: Vec<_> = self
             .target
@@ -204,9 +202,6 @@ impl<'a> Evaluator<'a> {
 
     /// The head that is left of what is asked about in truth; and, where that is nobody and it
     /// suffices, what the change brings.
-    ///
-    /// # Errors
-    /// An internal error of the plan.
     pub(super) fn trial(&self, now: &Season) -> Result<Trial, Error> {
         let now = &*self.workday.assumed(now);
         let near = self.near(now);
@@ -239,15 +234,11 @@ impl<'a> Evaluator<'a> {
                 });
             }
         }
-        let found: Vec<Remark> = dating::date(now)
-            .findings
-            .iter()
-            .map(Remark::from)
-            .collect();
+        let new = new_remarks(&self.dated, &remarks(now));
         Ok(Trial {
             left: 0,
             certain: true,
-            brings: Some(self.with_wishes(now, new_remarks(&self.dated, &found))),
+            brings: Some(self.with_wishes(now, new)),
         })
     }
 
@@ -264,9 +255,6 @@ impl<'a> Evaluator<'a> {
     /// The whole changed season planned and verified: what it leaves, and whether that suffices. Where
     /// the plan would ask for more than an ordinary day of somebody who states no shifts, that day is
     /// stated as well; nothing, where even so it asks for more.
-    ///
-    /// # Errors
-    /// An internal error of the plan.
     pub(super) fn whole(&self, now: &Season) -> Result<Option<Whole>, Error> {
         let mut season = now.clone();
         // Finer steps are taken only to count; the season file states none.

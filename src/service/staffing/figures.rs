@@ -10,7 +10,7 @@ use super::largest::Alone;
 use super::words::window;
 use crate::base::error::Error;
 use crate::base::units::{HeadPerHour, Seconds, Straws, hundredths};
-use crate::planning::plan::{DuePen, Moment, Plan, Session};
+use crate::planning::plan::{DuePen, Moment, Plan, Session, Slot};
 use crate::trade::season::pace::MOST_STRAWS;
 use crate::trade::season::{Order, Season};
 
@@ -38,12 +38,7 @@ fn cows(session: &Session, pen: &DuePen) -> Vec<Cow> {
         .slots
         .iter()
         .filter(|s| s.pass == pen.pass)
-        .flat_map(|s| {
-            s.bred_minutes.iter().enumerate().map(move |(n, minutes)| {
-                let bred = s.start + TimeDelta::seconds((minutes * 60.0).round() as i64);
-                (bred, s.animals.get(n).copied())
-            })
-        })
+        .flat_map(Slot::cows)
         .map(|(bred, animal)| {
             let (fewest, most) = since(pen, bred, animal);
             Cow {
@@ -212,9 +207,6 @@ fn lifts(kept: bool) -> [Lift; 6] {
 
 /// Each limit lifted, and the largest group then; the dearest first. Those that cost nothing are
 /// left out.
-///
-/// # Errors
-/// An internal error of the model.
 pub(super) fn limits(season: &Season, group: usize) -> Result<Vec<Limit>, Error> {
     let alone = Alone::new(season, group);
     let Some(now) = alone.head()? else {

@@ -79,9 +79,6 @@ impl Alone {
     }
 
     /// The largest number of head; `None` if any number looked at is covered.
-    ///
-    /// # Errors
-    /// An internal error of the model.
     pub(super) fn head(&self) -> Result<Option<u32>, Error> {
         let most = largest_to(MOST_HEAD, |head| Ok(self.reaches(head)))?;
         if most > 0 && !self.covers(most)? {
@@ -135,9 +132,6 @@ fn largest_between(
 
 /// One technician, two, three and so on: those asked about, then those left out, each the fastest
 /// first; then others like the slowest of them all.
-///
-/// # Errors
-/// An internal error of the model.
 pub(super) fn largest(
     season: &Season,
     left_out: &[Technician],
@@ -174,26 +168,15 @@ pub(super) fn largest(
             break;
         }
         let crew = &people[..n];
-        let head = |order: Order| {
-            alone
-                .with(|s| {
-                    s.crew = crew.to_vec();
-                    s.groups[0].order = order;
-                })
-                .head()
-        };
         let with_crew = alone.with(|s| s.crew = crew.to_vec());
+        let head = |order: Order| with_crew.with(|s| s.groups[0].order = order).head();
         let site = &with_crew.season.sites[of.site];
         let pace = |t: &Technician| {
             rounds_at(&with_crew.season, t, site).map_or(0.0, |r| r.cows_per_hour())
         };
         rows.push(LargestRow {
             technicians: n as u32,
-            with: if n <= known {
-                crew[n - 1].id.to_string()
-            } else {
-                people[known - 1].id.to_string()
-            },
+            with: people[n.min(known) - 1].id.to_string(),
             hired: n > known,
             head_per_hour: tenths(crew.iter().map(pace).sum()),
             mixed_head: head(Order::Mixed)?,

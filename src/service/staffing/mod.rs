@@ -23,20 +23,19 @@ mod search;
 mod verdict;
 mod words;
 mod workday;
-mod write;
 
 pub use answer::{
     Asked, AtWork, Cow, FORMAT, Largest, LargestRow, Limit, PenFigures, Remedies, Remedy,
     SessionFigures, Staffing, Tried, Verdict,
 };
-pub use change::Change;
+pub use change::{Change, OfGroup};
 pub use question::{Crew, Question};
 use question::{MANY_GROUPS, left_in};
 
 use crate::base::error::{Error, Finding};
 use crate::base::progress::Progress;
 use crate::base::units::Head;
-use crate::planning::plan::{Plan, Session, site_of_session};
+use crate::planning::plan::{DuePen, Plan, Session, site_of_session};
 use crate::planning::{crew, dating};
 use crate::service::pipeline::{self, Options};
 use crate::trade::protocol::Library;
@@ -83,14 +82,11 @@ pub fn assess(
         (None, None) => None,
     };
     let (mut season, left_out) = question::with_crew(season, question, site)?;
-    let plan = pipeline::plan_with(
-        &season,
-        &[],
-        Options {
-            progress,
-            ..Options::default()
-        },
-    )?;
+    let options = Options {
+        progress,
+        ..Options::default()
+    };
+    let plan = pipeline::plan_with(&season, &[], options)?;
     let question = &question.in_plan(&plan)?;
     let pinned = pin_pen_starts(&mut season, &plan);
     // Where some are not bred a plan may be made in finer steps, so changes are counted in them.
@@ -268,8 +264,7 @@ fn first_group(season: &Season, session: &Session, question: &Question) -> Optio
         let mine = session.pens.iter().filter(|p| p.group == id);
         mine.map(|p| p.head - p.bred_head).sum()
     };
-    let asked =
-        |p: &&crate::planning::plan::DuePen| question.group.as_ref().is_none_or(|g| *g == p.group);
+    let asked = |p: &&DuePen| question.group.as_ref().is_none_or(|g| *g == p.group);
     let pens = session.pens.iter().filter(asked).map(|p| p.group.as_str());
     // The first of equals.
     let id = pens.rev().max_by_key(|id| left(id))?;

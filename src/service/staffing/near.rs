@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use chrono::TimeDelta;
 
 use super::evaluate::Evaluator;
-use super::scope::{grown, hours, within};
+use super::scope::{grown, within};
 use crate::base::time::Instant;
 use crate::planning::crew;
 use crate::planning::dating::{DatedSeason, Due};
@@ -50,14 +50,13 @@ impl Evaluator<'_> {
         found
     }
 
-    /// What of a changed season is looked at.
     pub(super) fn near(&self, now: &Season) -> Near {
         let all: Vec<Due> = self.dated(now).into_iter().flatten().collect();
         let held = |d: &Due| self.is_asked(now, d);
         let mine: Vec<(usize, (Instant, Instant))> = all
             .iter()
             .filter(|d| held(d))
-            .map(|d| (d.site, hours(d)))
+            .map(|d| (d.site, d.span()))
             .collect();
         let roads = now.sites.iter().flat_map(|s| &s.road).max();
         let roads = roads.copied().unwrap_or_default();
@@ -65,7 +64,7 @@ impl Evaluator<'_> {
         let chosen = grown(&all, all.iter().map(held).collect(), LEAD + roads, 1);
         let may_divide = all.iter().any(|d| {
             let other = |(site, h): &(usize, (Instant, Instant))| {
-                *site != d.site && within(hours(d), *h, DAY + roads)
+                *site != d.site && within(d.span(), *h, DAY + roads)
             };
             mine.iter().any(other)
         });

@@ -172,7 +172,6 @@ impl Question {
         })
     }
 
-    /// True if it is about a session.
     pub(super) fn is_of(&self, session: &Session) -> bool {
         let group = |id: &String| session.pens.iter().any(|p| p.group == *id);
         self.session.as_ref().is_none_or(|id| session.id == *id)

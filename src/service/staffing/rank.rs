@@ -8,7 +8,7 @@ use super::answer::{Remedies, Remedy};
 use super::candidate::Candidate;
 use super::remedies::{Kind, Neighborhood};
 use super::search::{MOST_PAIRS, Search, brought};
-use super::write::found_starts;
+use super::words::found_starts;
 use crate::base::error::Error;
 use crate::trade::season::Season;
 
@@ -40,8 +40,9 @@ impl Search<'_> {
         let mut now = self.base().clone();
         let (mut asks, mut write) = (Vec::new(), Vec::new());
         for change in candidate.changes.iter().chain(&whole.stated) {
-            asks.push(change.asks(&now));
-            write.push(change.write(&now));
+            let (ask, key) = change.words(&now);
+            asks.push(ask);
+            write.push(key);
             if let Some(next) = change.applied(&now) {
                 now = next;
             }
@@ -83,9 +84,9 @@ impl Search<'_> {
             let (pairs, best) = self.pairs()?;
             self.plan_all(pairs, MOST_PAIRS, &mut shown)?;
             if shown.covering.is_empty() && !self.stopped() {
-                let enumerated = self.enumerate(many)?;
-                shown.all_counted = enumerated.all_counted;
-                self.plan_all(enumerated.good, MOST_PAIRS, &mut shown)?;
+                let (good, all_counted) = self.enumerate(many)?;
+                shown.all_counted = all_counted;
+                self.plan_all(good, MOST_PAIRS, &mut shown)?;
             }
             if let Some(candidate) = best.filter(|_| shown.covering.is_empty()) {
                 self.plan_one(&candidate, &mut shown)?;
@@ -95,13 +96,6 @@ impl Search<'_> {
             self.not_tried.push("any two of these together".into());
         }
         Ok((some, shown))
-    }
-
-    fn target_groups(&self) -> Vec<String> {
-        let groups = self.field.groups().iter();
-        groups
-            .map(|g| self.base().groups[*g].id.to_string())
-            .collect()
     }
 
     /// Plans candidates from the least effort on, until enough of them suffice; those that do not are
@@ -117,8 +111,8 @@ impl Search<'_> {
             let kinds: Vec<&str> = candidate.kinds.iter().map(|k| k.as_str()).collect();
             // Of a kind the one that asks least; of people, each.
             let most_of_it = match candidate.kinds[..] {
-                [Kind::Send] => 4,
-                [Kind::Shifts | Kind::Bulls | Kind::Helper] => 2,
+                [Kind::LeftOutTechnician] => 4,
+                [Kind::Shifts | Kind::Straws | Kind::Helper] => 2,
                 _ => 1,
             };
             let covering = &mut shown.covering;
@@ -169,9 +163,6 @@ fn in_order(covering: &mut [(Remedy, Season)]) {
 }
 
 /// Looks for what covers a session, and plans it.
-///
-/// # Errors
-/// An internal error of a plan.
 pub(super) fn remedies(
     field: &Neighborhood<'_>,
     session: &str,
@@ -217,18 +208,19 @@ pub(super) fn remedies(
     });
     lessening.truncate(MOST_LESSENING);
     let nothing_covers = covering.is_empty();
-    let seasons = covering
-        .iter()
-        .chain(&lessening)
-        .map(|(_, s)| s.clone())
-        .collect();
+    let (covering, mut seasons): (Vec<Remedy>, Vec<Season>) = covering.into_iter().unzip();
+    let (lessening, more): (Vec<Remedy>, Vec<Season>) = lessening.into_iter().unzip();
+    seasons.extend(more);
+    let groups = field.groups().iter();
     let found = Remedies {
         session: session.to_owned(),
-        groups: search.target_groups(),
+        groups: groups
+            .map(|g| search.base().groups[*g].id.to_string())
+            .collect(),
         uncovered_head: field.evaluator.left,
         elsewhere_uncovered_head: field.evaluator.elsewhere(),
-        covering: covering.into_iter().map(|(r, _)| r).collect(),
-        lessening: lessening.into_iter().map(|(r, _)| r).collect(),
+        covering,
+        lessening,
         tried: search.tried,
         proven: (all_counted || !nothing_covers) && search.doubt.get() == 0 && !stopped,
         every_pair_counted: (all_counted || !nothing_covers) && !stopped,

@@ -27,7 +27,6 @@ pub(super) struct Target {
 }
 
 impl Target {
-    /// What a session of a plan breeds.
     pub(super) fn of(season: &Season, plan: &Plan, session: &Session) -> Self {
         let mut found = Self {
             groups: Vec::new(),
@@ -93,12 +92,6 @@ pub(super) fn place(
     Some((g, step, half))
 }
 
-/// The hours of a pen, whichever comes first.
-pub(super) fn hours(due: &Due) -> (Instant, Instant) {
-    let h = due.safe_hours();
-    (h.earliest.min(h.latest), h.earliest.max(h.latest))
-}
-
 pub(super) fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelta) -> bool {
     a.0 < b.1 + far && b.0 < a.1 + far
 }
@@ -106,7 +99,7 @@ pub(super) fn within(a: (Instant, Instant), b: (Instant, Instant), far: TimeDelt
 /// Dues chosen, those whose hours are within `far` of theirs, so many times over, and those of
 /// the same sessions.
 pub(super) fn grown(all: &[Due], mut chosen: Vec<bool>, far: TimeDelta, times: usize) -> Vec<bool> {
-    let hours: Vec<_> = all.iter().map(hours).collect();
+    let hours: Vec<_> = all.iter().map(Due::span).collect();
     let mut new: Vec<usize> = (0..all.len()).filter(|n| chosen[*n]).collect();
     let mut every = new.clone();
     for _ in 0..times {

@@ -37,16 +37,9 @@ struct Climbed {
     lefts: Vec<(u32, usize)>,
 }
 
-/// Points for what a change brings.
 pub(super) fn brought(brings: &Brings) -> u32 {
-    let points = |warning: &bool| {
-        if *warning {
-            WARNING_POINTS
-        } else {
-            NIGHT_POINTS
-        }
-    };
-    brings.iter().map(|(w, _)| points(w)).sum()
+    let warnings = brings.iter().filter(|(warning, _)| *warning).count() as u32;
+    WARNING_POINTS * warnings + NIGHT_POINTS * (brings.len() as u32 - warnings)
 }
 
 pub(super) struct Search<'a> {
@@ -182,7 +175,7 @@ impl Search<'_> {
     pub(super) fn singles(&mut self) -> Result<Singles, Error> {
         let mut good = Vec::new();
         let mut some: Vec<(u32, Candidate)> = Vec::new();
-        for (n, kind) in Kind::ALL.into_iter().enumerate() {
+        for (n, &kind) in Kind::ALL.iter().enumerate() {
             if self.field.evaluator.stops_at(n, 2 * Kind::ALL.len()) {
                 self.not_tried.push(kind.words().to_owned());
                 continue;
@@ -193,7 +186,7 @@ impl Search<'_> {
             for ladder in ladders {
                 let mut ladder = ladder;
                 let mut c = self.climb(self.base(), &ladder, PATIENCE)?;
-                if kind == Kind::Start && c.good.is_none() {
+                if kind == Kind::StartHour && c.good.is_none() {
                     // Half hours miss a few minutes that would do.
                     c.lefts.sort_unstable();
                     let near = c.lefts.iter().take(FINER).map(|(_, n)| &ladder[*n]);
@@ -269,7 +262,7 @@ impl Search<'_> {
         let mut good: Vec<Candidate> = Vec::new();
         let mut some: Option<(u32, Candidate)> = None;
         let mut climbed = Vec::new();
-        for (n, first) in Kind::ALL.into_iter().enumerate() {
+        for (n, &first) in Kind::ALL.iter().enumerate() {
             let kinds = Kind::ALL.len();
             if self.field.evaluator.stops_at(kinds + n, 2 * kinds) {
                 break;
@@ -278,7 +271,7 @@ impl Search<'_> {
                 let Some(after) = ladder[rung].applied(self.base()) else {
                     continue;
                 };
-                for second in Kind::ALL.into_iter().skip(n + 1) {
+                for &second in &Kind::ALL[n + 1..] {
                     if self.stopped() {
                         break;
                     }

@@ -2,13 +2,9 @@
 
 use super::answer::Verdict;
 use super::{Question, left_in};
-use crate::base::units::human_minutes;
+use crate::base::units::{count, human_minutes};
 use crate::planning::plan::{Plan, Session};
 use crate::trade::season::Season;
-
-fn plural(n: usize) -> &'static str {
-    if n == 1 { "" } else { "s" }
-}
 
 pub(super) fn verdict(
     season: &Season,
@@ -18,20 +14,15 @@ pub(super) fn verdict(
     group: Option<usize>,
 ) -> Verdict {
     let mine = |id: &String| of.group.as_ref().is_none_or(|g| g == id);
-    let pens = asked
-        .iter()
-        .flat_map(|s| &s.pens)
-        .filter(|p| mine(&p.group));
-    let due: u32 = pens.map(|p| p.head).sum();
+    let pens = asked.iter().flat_map(|s| &s.pens);
+    let pens = pens.filter(|p| mine(&p.group));
+    let due: u32 = pens.clone().map(|p| p.head).sum();
     let left: u32 = asked.iter().map(|s| left_in(plan, s, of)).sum();
     let thin = asked
         .iter()
         .filter(|s| s.margin_minutes < of.least_margin_minutes)
         .count();
-    let half_days = asked
-        .iter()
-        .flat_map(|s| &s.pens)
-        .filter(|p| mine(&p.group) && p.by_heat.is_some());
+    let half_days = pens.filter(|p| p.by_heat.is_some());
     let by_heat: u32 = half_days.map(|p| p.head).sum();
     let unplanned = match group {
         Some(g) if asked.is_empty() => season.groups[g].head().0,
@@ -57,9 +48,8 @@ pub(super) fn verdict(
     };
     if left == 0 && thin > 0 {
         verdict.words.push(format!(
-            "{thin} session{} leave{} less room than the {} you asked for.",
-            plural(thin),
-            if thin == 1 { "s" } else { "" },
+            "{} less room than the {} you asked for.",
+            count(thin as u32, "session leaves", "sessions leave"),
             human_minutes(of.least_margin_minutes)
         ));
     }
@@ -77,9 +67,9 @@ pub(super) fn verdict(
 }
 
 fn covered(plan: &Plan, asked: &[&Session], due: u32) -> Vec<String> {
-    let (sessions, s) = (asked.len(), plural(asked.len()));
+    let sessions = count(asked.len() as u32, "session", "sessions");
     let mut words = vec![format!(
-        "On time: all {due} head are bred in their AI windows, in {sessions} session{s}."
+        "On time: all {due} head are bred in their AI windows, in {sessions}."
     )];
     let tightest = asked
         .iter()
@@ -87,7 +77,7 @@ fn covered(plan: &Plan, asked: &[&Session], due: u32) -> Vec<String> {
     words.extend(tightest.map(|s| {
         format!(
             "{} room to spare is {} or {} head, at {} on {}; {}.",
-            if sessions == 1 { "The" } else { "The least" },
+            if asked.len() == 1 { "The" } else { "The least" },
             human_minutes(s.margin_minutes),
             s.margin_head,
             plan.site_name(&s.site),
@@ -106,8 +96,6 @@ fn not_covered(plan: &Plan, asked: &[&Session], of: &Question, verdict: &Verdict
     } else {
         "are not bred"
     };
-    let (sessions, s) = (asked.len(), plural(asked.len()));
-    format!(
-        "Short: {left} of {due} head {are} in their AI windows, in {short} of {sessions} session{s}."
-    )
+    let sessions = count(asked.len() as u32, "session", "sessions");
+    format!("Short: {left} of {due} head {are} in their AI windows, in {short} of {sessions}.")
 }

@@ -44,7 +44,6 @@ pub(super) struct Workday {
     night: bool,
 }
 
-/// The longest day that is stated of somebody.
 fn longest(season: &Season, who: &Technician) -> Option<TimeDelta> {
     who.longest_day.or(season.rules.longest_day)
 }
@@ -204,12 +203,7 @@ impl Workday {
             let bounds = self.bounds(season, who);
             let kept = |day: &(Instant, Instant)| bounds.hold(season, *day);
             if who.shifts.is_empty() && !days(season, plan, who).iter().all(kept) {
-                found.push(Change::Hours {
-                    technician,
-                    from: bounds.from,
-                    to: bounds.to,
-                    longest: bounds.longest,
-                });
+                found.push(Change::Hours(technician, bounds.shift(), bounds.longest));
             }
         }
         found

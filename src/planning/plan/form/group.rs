@@ -77,8 +77,7 @@ pub struct InOrder {
 
 impl Group {
     /// An animal by her pen and her place in it, both from 1, where the order is known.
-    #[must_use]
-    pub fn in_order(&self, pen: Option<u32>, animal: Option<u32>) -> Option<&InOrder> {
+    pub(crate) fn in_order(&self, pen: Option<u32>, animal: Option<u32>) -> Option<&InOrder> {
         let pens = self.animals_in_order.as_ref()?;
         let pen = pens.get((pen? as usize).checked_sub(1)?)?;
         pen.get((animal? as usize).checked_sub(1)?)

@@ -11,7 +11,7 @@ mod whole;
 
 pub use group::{BullStraws, Group, InOrder};
 pub use heat::{ByHeat, GroupHeat, HalfDay};
-pub use pass::{Hours, Pass, Work};
+pub use pass::{Hours, Pass};
 pub use road::{Leave, Outing, OwnRoad, Road};
 pub use session::{AtSession, DuePen, Session, Slot};
 pub use uncovered::{Limit, Uncovered};

@@ -4,21 +4,8 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use crate::base::time::Moment;
+use crate::planning::dating::Work;
 use crate::trade::protocol::{Action, Caution};
-
-/// What kind of work a pass is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Work {
-    /// Injections, inserts, patches.
-    Chute,
-    /// Feeding each day.
-    Feeding,
-    /// Watching for heat.
-    HeatWatch,
-    /// Breeding at set hours, or of those seen in heat on a half-day; the session has the details.
-    Breeding,
-}
 
 /// One step of one pen, dated.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]

@@ -58,8 +58,7 @@ impl Session {
     }
 
     /// What is brought to spare of the bull of some straws.
-    #[must_use]
-    pub fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
+    pub(crate) fn spare_for(&self, straws: &BullStraws) -> Option<&BullStraws> {
         self.spare_straws.iter().find(|b| b.bull == straws.bull)
     }
 }
@@ -146,5 +145,15 @@ impl Slot {
         let start = self.start.with_timezone(&Utc);
         let after = |minutes: &f64| TimeDelta::milliseconds((minutes * 60_000.0).round() as i64);
         self.bred_minutes.iter().map(move |m| start + after(m))
+    }
+
+    /// When each of its cows is bred, in the whole seconds that the hundredths of a minute stand for, and
+    /// which of the pen she is.
+    pub(crate) fn cows(&self) -> impl Iterator<Item = (Moment, Option<u32>)> + Clone {
+        let cows = self.bred_minutes.iter().enumerate();
+        cows.map(|(n, minutes)| {
+            let after = TimeDelta::seconds((minutes * 60.0).round() as i64);
+            (self.start + after, self.animals.get(n).copied())
+        })
     }
 }

@@ -187,8 +187,7 @@ pub struct OpenPart {
 
 impl Plan {
     /// The places of its sessions, the earliest first.
-    #[must_use]
-    pub fn sessions_in_time(&self) -> Vec<usize> {
+    pub(crate) fn sessions_in_time(&self) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.sessions.len()).collect();
         order.sort_by_key(|n| self.sessions[*n].begins());
         order
@@ -207,8 +206,7 @@ impl Plan {
     }
 
     /// `cows pen 2`, or just the group where it has one pen or the whole of it is meant.
-    #[must_use]
-    pub fn group_pen(&self, group: &str, pen: Option<u32>) -> String {
+    pub(crate) fn group_pen(&self, group: &str, pen: Option<u32>) -> String {
         let pens = self.group(group).map_or(1, |g| g.pen_head.len());
         match pen {
             Some(pen) if pens > 1 => format!("{group} pen {pen}"),

@@ -32,12 +32,11 @@ pub(super) fn pace(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
             Order::Kept => &SLOWER,
             Order::Mixed => &FASTER,
         };
-        let rungs = percents.iter().map(|p| Change::Pace {
-            site: group.site,
-            inserts,
-            // Whole numbers of head, as one would say them.
-            head_per_hour: (now * f64::from(*p) / 100.0).round().max(1.0),
-        });
+        // Whole numbers of head, as one would say them.
+        let paces = percents
+            .iter()
+            .map(|p| (now * f64::from(*p) / 100.0).round().max(1.0));
+        let rungs = paces.map(|pace| Change::Pace(group.site, inserts, pace));
         let ladder: Ladder = rungs.collect();
         if !found.contains(&ladder) {
             found.push(ladder);
@@ -49,9 +48,6 @@ pub(super) fn pace(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
 pub(super) fn boxes(season: &Season, scene: &Scene) -> Vec<Ladder> {
     let now = season.sites[scene.site].breeding_boxes;
     let most = (season.crew.len() as u32).min(now + 3);
-    let rungs = ((now + 1)..=most).map(|boxes| Change::Boxes {
-        site: scene.site,
-        boxes,
-    });
-    vec![rungs.collect()]
+    let rungs = (now + 1)..=most;
+    vec![rungs.map(|n| Change::Boxes(scene.site, n)).collect()]
 }

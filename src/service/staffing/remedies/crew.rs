@@ -1,5 +1,7 @@
 //! What is asked of people: hours of work, a helper, those who were left out, and one technician more.
 
+use std::collections::BTreeSet;
+
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
 
 use super::{Ladder, Neighborhood, Scene};
@@ -97,7 +99,7 @@ pub(super) fn shifts(season: &Season, scene: &Scene) -> Vec<Ladder> {
         for at in list {
             let rungs = (1..=MOST_QUARTERS).filter_map(|q| {
                 let new = vec![change(season, at, q)?];
-                Some(Change::Shifts { date: at.date, new })
+                Some(Change::Shifts(at.date, new))
             });
             found.push(rungs.collect());
         }
@@ -105,17 +107,22 @@ pub(super) fn shifts(season: &Season, scene: &Scene) -> Vec<Ladder> {
             continue;
         };
         let same: Vec<&Near> = list.iter().filter(|n| n.date == date).collect();
-        let people: std::collections::BTreeSet<usize> = same.iter().map(|n| n.technician).collect();
+        let people: BTreeSet<usize> = same.iter().map(|n| n.technician).collect();
         // Two shifts of one technician are not changed at once.
         if people.len() > 1 && people.len() == same.len() {
             let rungs = (1..=MOST_QUARTERS).filter_map(|q| {
                 let new: Vec<_> = same.iter().filter_map(|n| change(season, n, q)).collect();
-                (new.len() == same.len()).then_some(Change::Shifts { date, new })
+                (new.len() == same.len()).then_some(Change::Shifts(date, new))
             });
             found.push(rungs.collect());
         }
     }
     found
+}
+
+/// To the hundredth of a minute upwards.
+fn up(s: Seconds) -> Seconds {
+    Seconds((s.0 / 0.6 - 1e-9).ceil() * 0.6)
 }
 
 /// A pace at the cow that goes with a helper, to the hundredth of a minute upwards: an overall pace
@@ -125,7 +132,7 @@ pub(super) fn cow_pace(season: &Season, technician: &Technician, site: usize) ->
         Pace::AtTheCow(cow) => return Some(cow),
         Pace::Overall(_) => rounds_at(season, technician, &season.sites[site])?.cow,
     };
-    Some(Seconds((exact.0 / 0.6 - 1e-9).ceil() * 0.6))
+    Some(up(exact))
 }
 
 pub(super) fn helper(season: &Season, scene: &Scene) -> Vec<Ladder> {
@@ -133,16 +140,14 @@ pub(super) fn helper(season: &Season, scene: &Scene) -> Vec<Ladder> {
     alone
         .filter_map(|(n, t)| {
             let cow = cow_pace(season, t, scene.site)?;
-            Some(vec![Change::Helper { technician: n, cow }])
+            Some(vec![Change::Helper(n, cow)])
         })
         .collect()
 }
 
 pub(super) fn send(field: &Neighborhood<'_>) -> Vec<Ladder> {
-    let each = field.left_out.iter().map(|t| Change::Send {
-        technician: Box::new(t.clone()),
-    });
-    each.map(|c| vec![c]).collect()
+    let each = field.left_out.iter().cloned();
+    each.map(|t| vec![Change::Send(Box::new(t))]).collect()
 }
 
 /// Spans that are looked at, at the most, from each start.
@@ -198,7 +203,6 @@ pub(super) fn hire(field: &Neighborhood<'_>, season: &Season, scene: &Scene) -> 
 /// Somebody as the season file would have it: pace, spread and longest day to the hundredth, none
 /// better than they are.
 fn as_written(like: &Technician) -> Technician {
-    let up = |s: Seconds| Seconds((s.0 / 0.6 - 1e-9).ceil() * 0.6);
     let mut like = like.clone();
     like.pace = match like.pace {
         Pace::AtTheCow(cow) => Pace::AtTheCow(up(cow)),
@@ -216,15 +220,9 @@ fn as_written(like: &Technician) -> Technician {
 
 fn free_id(season: &Season) -> Option<Id> {
     let free = |id: &Id| season.crew.iter().all(|t| t.id != *id);
-    (1..100)
-        .filter_map(|n| {
-            Id::new(&if n == 1 {
-                "one more".to_owned()
-            } else {
-                format!("one more {n}")
-            })
-        })
-        .find(free)
+    let more = (2..100).map(|n| format!("one more {n}"));
+    let all = std::iter::once("one more".to_owned()).chain(more);
+    all.filter_map(|id| Id::new(&id)).find(free)
 }
 
 /// Somebody like another, with one shift from `a` to `b` on that weekday, living at the site; off
@@ -260,11 +258,9 @@ fn working(
 /// The same weekday in all other weeks in which the season breeds.
 fn other_weeks(season: &Season, date: NaiveDate) -> Vec<NaiveDate> {
     let dated = crate::planning::dating::date_groups(season, &season.groups);
-    let days = dated
-        .dues
-        .iter()
-        .map(|d| season.zone.date(d.safe_hours().aim));
-    let (Some(first), Some(last)) = (days.clone().min(), days.max()) else {
+    let aims = dated.dues.iter().map(|d| d.safe_hours().aim);
+    let days: BTreeSet<NaiveDate> = aims.map(|aim| season.zone.date(aim)).collect();
+    let (Some(&first), Some(&last)) = (days.first(), days.last()) else {
         return Vec::new();
     };
     let weeks = |n: i64| date + TimeDelta::days(7 * n);
@@ -273,13 +269,7 @@ fn other_weeks(season: &Season, date: NaiveDate) -> Vec<NaiveDate> {
         (last - date).num_days() / 7 + 1,
     );
     // Only those on which somebody could be wanted.
-    let near = |d: &NaiveDate| {
-        let mut aims = dated
-            .dues
-            .iter()
-            .map(|x| season.zone.date(x.safe_hours().aim));
-        aims.any(|x| (x - *d).num_days().abs() <= 1)
-    };
+    let near = |d: &NaiveDate| days.iter().any(|x| (*x - *d).num_days().abs() <= 1);
     let others = (-back..=on).filter(|n| *n != 0).map(weeks);
     others.filter(near).collect()
 }

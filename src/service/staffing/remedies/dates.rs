@@ -1,12 +1,12 @@
 //! When a group begins: another hour, another day. What its wishes say of dates and hours is kept, and no
 //! more of its chute work falls in hours kept free.
 
-use chrono::{NaiveDateTime, TimeDelta};
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
 use super::{Ladder, Neighborhood};
-use crate::base::time::in_range;
+use crate::base::time::{human_date, in_range};
 use crate::planning::dating::{self, Pass, Work};
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, OfGroup};
 use crate::trade::season::{Group, Season, WishName};
 
 /// Half hours earlier and later on the same day.
@@ -27,30 +27,29 @@ fn broken(season: &Season, group: &Group) -> Vec<String> {
         .map(|d| season.zone.date(d.safe_hours().aim));
     let mut found = Vec::new();
     if let (Some(first), Some(last)) = (days.clone().min(), days.max()) {
-        let not_before = [
-            (WishName::BreedFrom, wishes.breed_from),
-            (WishName::FirstCalvesFrom, wishes.first_for_calves()),
+        let wished = [
+            (WishName::BreedFrom, wishes.breed_from, first, "before"),
+            (
+                WishName::FirstCalvesFrom,
+                wishes.first_for_calves(),
+                first,
+                "before",
+            ),
+            (WishName::BreedTo, wishes.breed_to, last, "after"),
+            (WishName::BullsIn, wishes.last_before_bulls(), last, "after"),
         ];
-        let not_after = [
-            (WishName::BreedTo, wishes.breed_to),
-            (WishName::BullsIn, wishes.last_before_bulls()),
-        ];
-        let day = crate::base::time::human_date;
-        for (name, wish) in not_before {
-            if let Some(wish) = wish.filter(|w| must(name) && first < *w) {
-                let (first, wish) = (day(first), day(wish));
+        for (name, wish, bred, side) in wished {
+            let breaks = |w: &NaiveDate| {
+                if side == "before" {
+                    bred < *w
+                } else {
+                    bred > *w
+                }
+            };
+            if let Some(wish) = wish.filter(|w| must(name) && breaks(w)) {
+                let (bred, wish, id) = (human_date(bred), human_date(wish), &group.id);
                 found.push(format!(
-                    "`{}` is bred on {first}; its wishes say not before {wish}",
-                    group.id
-                ));
-            }
-        }
-        for (name, wish) in not_after {
-            if let Some(wish) = wish.filter(|w| must(name) && last > *w) {
-                let (last, wish) = (day(last), day(wish));
-                found.push(format!(
-                    "`{}` is bred on {last}; its wishes say not after {wish}",
-                    group.id
+                    "`{id}` is bred on {bred}; its wishes say not {side} {wish}"
                 ));
             }
         }
@@ -113,10 +112,7 @@ pub(super) fn may_start(season: &Season, change: &Change, g: usize, at: NaiveDat
 }
 
 fn start(season: &Season, g: usize, at: NaiveDateTime) -> Option<Change> {
-    let change = Change::Start {
-        group: g,
-        start: at,
-    };
+    let change = Change::Group(g, OfGroup::Start(at));
     may_start(season, &change, g, at).then_some(change)
 }
 
@@ -139,7 +135,7 @@ pub(super) fn hours(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
 pub(in crate::service::staffing) fn finer(season: &Season, near: &[&Change]) -> Ladder {
     let mut found: Vec<(i64, i64, Change)> = Vec::new();
     let starts = near.iter().filter_map(|c| match c {
-        Change::Start { group, start } => Some((*group, *start)),
+        Change::Group(g, OfGroup::Start(start)) => Some((*g, *start)),
         _ => None,
     });
     let mut around: Vec<(usize, NaiveDateTime)> = starts.collect();

@@ -5,7 +5,7 @@ use chrono::{NaiveDateTime, TimeDelta};
 use super::{Ladder, Neighborhood};
 use crate::base::progress::NoProgress;
 use crate::planning::crew::starts::days::Days;
-use crate::service::staffing::change::{Change, may_begin};
+use crate::service::staffing::change::{Change, OfGroup, may_begin};
 use crate::trade::season::{Group, Order, PenStarts, Season};
 
 /// Pens beyond those there are, and at the most.
@@ -21,7 +21,7 @@ pub(super) fn keep(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
     let groups = field.movable().into_iter();
     groups
         .filter(|g| season.groups[*g].order == Order::Mixed)
-        .map(|group| vec![Change::Keep { group }])
+        .map(|group| vec![Change::Group(group, OfGroup::Keep)])
         .collect()
 }
 
@@ -33,7 +33,7 @@ pub(super) fn pens(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
         let more = (now + 1)..=most;
         let fewer = (1..now).rev();
         more.chain(fewer)
-            .map(|pens| Change::Pens { group: *g, pens })
+            .map(|pens| Change::Group(*g, OfGroup::Pens(pens)))
             .collect()
     };
     field.groups().iter().map(of).collect()
@@ -89,7 +89,7 @@ pub(super) fn stagger(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> 
         let steps = (MOST_HOURS * 60 / slot.num_minutes()) as i32;
         let change = |by: &[TimeDelta]| {
             let starts = spread(group, &now, by)?;
-            Some(Change::PenStarts { group: *g, starts })
+            Some(Change::Group(*g, OfGroup::PenStarts(starts)))
         };
         let even = (1..=steps).filter_map(|k| {
             let by: Vec<TimeDelta> = (0..pens).map(|p| slot * k * p as i32).collect();
@@ -138,7 +138,7 @@ fn climb(
                 let Some(starts) = spread(group, now, &trial) else {
                     continue;
                 };
-                let change = Change::PenStarts { group: g, starts };
+                let change = Change::Group(g, OfGroup::PenStarts(starts));
                 let Some(changed) = change.applied(season) else {
                     continue;
                 };
@@ -168,10 +168,9 @@ pub(super) fn days(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
         let mut days = Days::new(season, g, whole, &NoProgress).ok()?;
         let mut ladder = Vec::new();
         for n in 2..=MOST_SPREAD {
-            ladder.extend(days.ways(n).ok()?.into_iter().map(|way| Change::Days {
-                group: g,
-                pens: way.pens.iter().map(|h| h.0).collect(),
-                starts: way.starts,
+            ladder.extend(days.ways(n).ok()?.into_iter().map(|way| {
+                let pens = way.pens.iter().map(|h| h.0).collect();
+                Change::Group(g, OfGroup::Days(pens, way.starts))
             }));
         }
         Some(ladder)

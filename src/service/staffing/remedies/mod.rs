@@ -18,79 +18,58 @@ use crate::base::time::Instant;
 use crate::trade::protocol::Library;
 use crate::trade::season::{Season, Technician};
 
-/// A kind of change, in the order of what it usually asks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+/// A kind of change, in the order of what it usually asks, with its words.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, strum::EnumMessage, strum::VariantArray, strum::IntoStaticStr,
+)]
+#[strum(serialize_all = "kebab-case")]
 pub(super) enum Kind {
+    #[strum(message = "a group spread over days")]
     Days,
+    #[strum(message = "the order of the last treatment kept")]
     KeepOrder,
-    Bulls,
-    Pace,
+    #[strum(message = "straws of another bull, or more straws")]
+    Straws,
+    #[strum(message = "the chute slower or faster")]
+    PassPace,
+    #[strum(message = "more or fewer pens")]
     Pens,
+    #[strum(message = "pens begun at times of their own")]
     PenStarts,
-    Start,
+    #[strum(message = "the group begun earlier or later on its day")]
+    StartHour,
+    #[strum(message = "the crew's hours begun earlier or ended later")]
     Shifts,
+    #[strum(message = "more breeding boxes")]
     Boxes,
-    Send,
+    #[strum(message = "technicians of the season who were left out")]
+    LeftOutTechnician,
+    #[strum(message = "a helper for a technician who works alone")]
     Helper,
-    Day,
+    #[strum(message = "the group moved to another day")]
+    StartDay,
+    #[strum(message = "a protocol with a wider window")]
     Protocol,
-    Hire,
+    #[strum(message = "one technician more")]
+    Technician,
 }
 
 impl Kind {
-    pub(super) const ALL: [Self; 14] = [
-        Self::Days,
-        Self::KeepOrder,
-        Self::Bulls,
-        Self::Pace,
-        Self::Pens,
-        Self::PenStarts,
-        Self::Start,
-        Self::Shifts,
-        Self::Boxes,
-        Self::Send,
-        Self::Helper,
-        Self::Day,
-        Self::Protocol,
-        Self::Hire,
-    ];
+    pub(super) const ALL: &'static [Self] = <Self as strum::VariantArray>::VARIANTS;
 
-    /// Its name in the answer, and in words.
-    const fn names(self) -> (&'static str, &'static str) {
-        match self {
-            Self::KeepOrder => ("keep-order", "the order of the last treatment kept"),
-            Self::Bulls => ("straws", "straws of another bull, or more straws"),
-            Self::Pace => ("pass-pace", "the chute slower or faster"),
-            Self::Pens => ("pens", "more or fewer pens"),
-            Self::PenStarts => ("pen-starts", "pens begun at times of their own"),
-            Self::Days => ("days", "a group spread over days"),
-            Self::Start => ("start-hour", "the group begun earlier or later on its day"),
-            Self::Shifts => ("shifts", "the crew's hours begun earlier or ended later"),
-            Self::Boxes => ("boxes", "more breeding boxes"),
-            Self::Send => (
-                "left-out-technician",
-                "technicians of the season who were left out",
-            ),
-            Self::Helper => ("helper", "a helper for a technician who works alone"),
-            Self::Day => ("start-day", "the group moved to another day"),
-            Self::Protocol => ("protocol", "a protocol with a wider window"),
-            Self::Hire => ("technician", "one technician more"),
-        }
+    /// Its name in the answer.
+    pub(super) fn as_str(self) -> &'static str {
+        self.into()
     }
 
-    pub(super) const fn as_str(self) -> &'static str {
-        self.names().0
-    }
-
-    pub(super) const fn words(self) -> &'static str {
-        self.names().1
+    pub(super) fn words(self) -> &'static str {
+        strum::EnumMessage::get_message(&self).unwrap_or_default()
     }
 }
 
 /// Changes of one thing, the least first.
 pub(super) type Ladder = Vec<Change>;
 
-/// What ladders are made for.
 pub(super) struct Neighborhood<'a> {
     pub(super) evaluator: &'a Evaluator<'a>,
     pub(super) library: &'a Library,
@@ -112,7 +91,6 @@ pub(super) struct Scene {
 }
 
 impl Neighborhood<'_> {
-    /// The groups asked about.
     pub(super) fn groups(&self) -> &[usize] {
         &self.evaluator.target.groups
     }
@@ -127,11 +105,10 @@ impl Neighborhood<'_> {
     /// `None` where nobody is due.
     pub(super) fn scene(&self, season: &Season) -> Option<Scene> {
         let dues = self.evaluator.dues(season);
-        let hours = || dues.iter().map(crate::planning::dating::Due::safe_hours);
-        let open = hours().map(|h| h.earliest.min(h.latest)).min()?;
-        let close = hours().map(|h| h.earliest.max(h.latest)).max()?;
+        let open = dues.iter().map(|d| d.span().0).min()?;
+        let close = dues.iter().map(|d| d.span().1).max()?;
         // Where no hour suits all, the aim still says when the crew is wanted.
-        let middle = hours().map(|h| h.aim).min()?;
+        let middle = dues.iter().map(|d| d.safe_hours().aim).min()?;
         let half = TimeDelta::hours(1);
         Some(Scene {
             site: dues.first()?.site,
@@ -140,7 +117,6 @@ impl Neighborhood<'_> {
         })
     }
 
-    /// The ladders of a kind for a season.
     pub(super) fn ladders(&self, kind: Kind, season: &Season) -> Vec<Ladder> {
         let here = |of: &dyn Fn(&Season, &Scene) -> Vec<Ladder>| {
             let scene = self.scene(season);
@@ -148,19 +124,19 @@ impl Neighborhood<'_> {
         };
         let mut all = match kind {
             Kind::KeepOrder => herd::keep(self, season),
-            Kind::Bulls => straws::ladders(self, season),
-            Kind::Pace => chute::pace(self, season),
+            Kind::Straws => straws::ladders(self, season),
+            Kind::PassPace => chute::pace(self, season),
             Kind::Pens => herd::pens(self, season),
             Kind::PenStarts => herd::stagger(self, season),
             Kind::Days => herd::days(self, season),
-            Kind::Start => dates::hours(self, season),
-            Kind::Day => dates::days(self, season),
+            Kind::StartHour => dates::hours(self, season),
+            Kind::StartDay => dates::days(self, season),
             Kind::Shifts => here(&crew::shifts),
             Kind::Helper => here(&crew::helper),
-            Kind::Send => crew::send(self),
+            Kind::LeftOutTechnician => crew::send(self),
             Kind::Boxes => here(&chute::boxes),
             Kind::Protocol => protocols::wider(self, season),
-            Kind::Hire => here(&|season, scene| crew::hire(self, season, scene)),
+            Kind::Technician => here(&|season, scene| crew::hire(self, season, scene)),
         };
         // A group of one head has no pens to split into.
         all.retain(|ladder| !ladder.is_empty());

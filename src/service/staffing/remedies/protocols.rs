@@ -4,9 +4,9 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::dates::may_start;
 use super::{Ladder, Neighborhood};
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, OfGroup};
 use crate::service::staffing::words::window;
-use crate::trade::protocol::{Protocol, Semen};
+use crate::trade::protocol::{Protocol, Semen, Step};
 use crate::trade::season::{Group, HeatWatch, Season, WishName};
 
 /// Nominal time from the start to the aim of the first breeding at set hours.
@@ -29,10 +29,8 @@ fn start(group: &Group, protocol: &Protocol) -> Option<NaiveDateTime> {
 /// wishes of protocols.
 fn suits(group: &Group, protocol: &Protocol) -> bool {
     let now = &group.protocol;
-    let semen = group
-        .wishes
-        .as_ref()
-        .map_or(Semen::Conventional, |w| w.semen);
+    let wishes = group.wishes.as_ref();
+    let semen = wishes.map_or(Semen::Conventional, |w| w.semen);
     let same = protocol.id != now.id
         && protocol.class.serves(group.class)
         && protocol.kind == now.kind
@@ -40,13 +38,10 @@ fn suits(group: &Group, protocol: &Protocol) -> bool {
         && protocol.semen.contains(&semen)
         && (now.research || !protocol.research)
         && now.second_service == protocol.second_service;
-    let wished = group.wishes.as_ref().is_none_or(|w| {
+    let wished = wishes.is_none_or(|w| {
         let must = |name: WishName| !w.may_break.contains(&name);
         let id = protocol.id.to_string();
-        let heat = protocol
-            .steps
-            .iter()
-            .any(crate::trade::protocol::Step::is_heat_breeding);
+        let heat = protocol.steps.iter().any(Step::is_heat_breeding);
         w.suit(protocol)
             && (w.protocols.is_empty() || w.protocols.contains(&id))
             && !w.leave_out.contains(&id)
@@ -80,11 +75,8 @@ pub(super) fn wider(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
             let first = season.groups.iter().map(|g| g.start.date()).min();
             let late = first.map_or(0, |f| (f - start.date()).num_days().max(0));
             let start = start + TimeDelta::days(late);
-            let change = Change::Protocol {
-                group: *g,
-                protocol: Box::new(protocol.clone()),
-                start,
-            };
+            let other = OfGroup::Protocol(Box::new(protocol.clone()), start);
+            let change = Change::Group(*g, other);
             let apart = (protocol.days_to_breeding() - group.protocol.days_to_breeding()).abs();
             if may_start(season, &change, *g, start) {
                 ladder.push((apart, change));

@@ -2,7 +2,7 @@
 
 use super::{Ladder, Neighborhood};
 use crate::planning::plan::{Binding, Uncovered};
-use crate::service::staffing::change::Change;
+use crate::service::staffing::change::{Change, OfGroup};
 use crate::trade::season::Season;
 
 /// Only where the plan says that straws are short: no other change brings any.
@@ -34,12 +34,9 @@ pub(super) fn ladders(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> 
             bull.map_or(0, |x| x.left_straws)
         };
         let others = (0..season.bulls.len()).filter(|b| !group.bulls.contains(b) && spare(*b) > 0);
-        found.extend(others.map(|bull| vec![Change::Bull { group: *g, bull }]));
+        found.extend(others.map(|bull| vec![Change::Group(*g, OfGroup::Bull(bull))]));
         if let Some(bull) = group.bulls.first() {
-            found.push(vec![Change::Straws {
-                bull: *bull,
-                more: left,
-            }]);
+            found.push(vec![Change::Straws(*bull, left)]);
         }
     }
     found
