@@ -302,23 +302,22 @@ fn no_choice_costs_less_than_the_least_that_is_told() {
     for seed in 0..u64::from(cases(1, 3)) {
         let mut dice = Dice(seed);
         let mut groups = String::new();
-        for g in 0..7 {
+        for g in 0..5 {
             let _ = writeln!(
                 groups,
-                "  - {{id: g{g}, site: s{}, class: cow, head: {}, order: mixed, bulls: [b], wishes: {{breed_from: 2027-05-20, breed_to: 2027-05-{}, protocols: [cow-co-synch], start_every_minutes: 60}}}}",
+                "  - {{id: g{g}, site: s{}, class: cow, head: {}, order: mixed, bulls: [b], wishes: {{breed_from: 2027-05-20, breed_to: 2027-05-20, protocols: [cow-co-synch], start_every_minutes: 60}}}}",
                 dice.below(2),
                 dice.from(40, 120),
-                dice.from(20, 21),
             );
         }
         let text = format!(
-            "format: thawline.season/1\nname: N\nzone: America/Denver\nsites:\n  - {{id: s0, injections_head_per_hour: 90, breeding_boxes: 1, minutes_to: {{s1: 30}}}}\n  - {{id: s1, injections_head_per_hour: 90, breeding_boxes: 2}}\ngroups:\n{groups}crew:\n  - {{id: t, minutes_per_cow: 4, helper: true}}\n  - {{id: u, minutes_per_cow: 5, helper: true}}\nsemen: [{{bull: b, straws: 999}}]\n"
+            "format: thawline.season/1\nname: N\nzone: America/Denver\nsites:\n  - {{id: s0, injections_head_per_hour: 90, breeding_boxes: 1, minutes_to: {{s1: 30}}}}\n  - {{id: s1, injections_head_per_hour: 90, breeding_boxes: 2}}\ngroups:\n{groups}crew:\n  - {{id: t, minutes_per_cow: 4, helper: true, shifts: [{{from: \"06:00\", to: \"14:00\"}}]}}\n  - {{id: u, minutes_per_cow: 5, helper: true, shifts: [{{from: \"06:00\", to: \"14:00\"}}]}}\nsemen: [{{bull: b, straws: 999}}]\n"
         );
         let season = read(&text);
         let found = chosen(&text, FEW);
         let together = found.together.as_ref().unwrap();
         let least = together.picked.bound;
-        for _ in 0..12 {
+        for _ in 0..4 {
             let any = together.candidates.iter().map(|rows| dice.pick(rows));
             let rows: Vec<&thawline::choose::Row> = any.collect();
             let points = points_of(&season, &rows, false);
