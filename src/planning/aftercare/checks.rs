@@ -1,6 +1,6 @@
 //! Pregnancy checks: from which day after breeding each method can tell, as published.
 
-use super::{FollowUp, Kind, Maker, event};
+use super::{FollowUp, Kind, Maker};
 use crate::base::time::human_date;
 use crate::trade::figures::later;
 use crate::trade::protocol::Class;
@@ -22,63 +22,67 @@ pub(super) const PALPATION_DAYS: u32 = 45;
 pub(super) const BULL_PREGNANCY_DAYS: u32 = 30;
 
 pub(super) fn of(m: &Maker<'_>) -> Vec<FollowUp> {
-    let after = m.breeding();
+    let mut found = vec![ultrasound(m), blood(m), palpation(m)];
+    found.extend(ai_or_bull(m));
+    found
+}
+
+fn ultrasound(m: &Maker<'_>) -> FollowUp {
     let (from, to) = (
         later(m.last, ULTRASOUND_DAYS),
         later(m.first, AGED_UNTIL_DAYS),
     );
     let until = (from <= to).then_some(to);
-    let mut scan = vec![format!(
-        "From day {ULTRASOUND_DAYS} after {after}; other sources say 25 to 30."
+    let mut words = vec![format!(
+        "From day {ULTRASOUND_DAYS} after {}; other sources say 25 to 30.",
+        m.breeding()
     )];
     if until.is_some() {
-        scan.push(format!(
+        words.push(format!(
             "Fetal age is reliable to about day {AGED_UNTIL_DAYS} (computed)."
         ));
     }
-    let mut blood = vec![format!(
-        "From day {BLOOD_DAYS} after {after}; a test maker says 28."
+    m.event(
+        Kind::Ultrasound,
+        "pregnancy check by ultrasound",
+        (from, until),
+        words,
+        &["PREG-METHODS", "PREG-EARLY"],
+    )
+}
+
+fn blood(m: &Maker<'_>) -> FollowUp {
+    let mut words = vec![format!(
+        "From day {BLOOD_DAYS} after {}; a test maker says 28.",
+        m.breeding()
     )];
     if m.group.class == Class::Cow {
-        blood.push(
+        words.push(
             "A cow must have calved at least 90 days before; a test maker says 73.".to_owned(),
         );
     }
-    let hand = vec![format!(
-        "From day {PALPATION_DAYS} after {after}; from day 35 to 40 by skilled hands, and in some \
-         advice from 6 to 8 weeks."
+    m.event(
+        Kind::BloodTest,
+        "pregnancy check by blood test",
+        (later(m.last, BLOOD_DAYS), None),
+        words,
+        &["UK-BLOOD", "BLOOD-TEST"],
+    )
+}
+
+fn palpation(m: &Maker<'_>) -> FollowUp {
+    let words = vec![format!(
+        "From day {PALPATION_DAYS} after {}; from day 35 to 40 by skilled hands, and in some \
+         advice from 6 to 8 weeks.",
+        m.breeding()
     )];
-    let check = |kind, by: &str, days, words, sources: &[&str]| {
-        let what = format!("pregnancy check by {by}");
-        event(m.group, kind, &what, days, words, sources)
-    };
-    let (blood_from, hand_from) = (later(m.last, BLOOD_DAYS), later(m.last, PALPATION_DAYS));
-    let by_hand = ["PREG-COLUMN", "PREG-EARLY", "PREG-METHODS", "CLEMSON"];
-    let mut found = vec![
-        check(
-            Kind::Ultrasound,
-            "ultrasound",
-            (from, until),
-            scan,
-            &["PREG-METHODS", "PREG-EARLY"],
-        ),
-        check(
-            Kind::BloodTest,
-            "blood test",
-            (blood_from, None),
-            blood,
-            &["UK-BLOOD", "BLOOD-TEST"],
-        ),
-        check(
-            Kind::Palpation,
-            "palpation",
-            (hand_from, None),
-            hand,
-            &by_hand,
-        ),
-    ];
-    found.extend(ai_or_bull(m));
-    found
+    m.event(
+        Kind::Palpation,
+        "pregnancy check by palpation",
+        (later(m.last, PALPATION_DAYS), None),
+        words,
+        &["PREG-COLUMN", "PREG-EARLY", "PREG-METHODS", "CLEMSON"],
+    )
 }
 
 /// Where bulls follow AI: a pregnancy by a bull is then old enough to be seen, and one by AI not
@@ -99,8 +103,7 @@ fn ai_or_bull(m: &Maker<'_>) -> Option<FollowUp> {
     ];
     (from <= to).then(|| {
         let what = "pregnancy check to sort AI from bull pregnancies";
-        event(
-            m.group,
+        m.event(
             Kind::AiOrBull,
             what,
             (from, Some(to)),

@@ -1,5 +1,6 @@
 //! One thing that follows AI, on its days.
 
+use crate::trade::season::Group;
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -44,7 +45,8 @@ impl Kind {
     }
 
     /// What kind of work it is, for lists and for the categories of a calendar.
-    pub(crate) const fn category(self) -> &'static str {
+    #[must_use]
+    pub const fn category(self) -> &'static str {
         match self {
             Self::ReturnHeat => "Heat watch",
             Self::BullsIn | Self::BullsOut => "Bulls",
@@ -57,7 +59,8 @@ impl Kind {
     }
 
     /// True for work on each day of it, false for a stretch of days in which it falls.
-    pub(crate) const fn is_daily(self) -> bool {
+    #[must_use]
+    pub const fn is_daily(self) -> bool {
         matches!(self, Self::ReturnHeat)
     }
 }
@@ -82,4 +85,31 @@ pub struct FollowUp {
     pub words: Vec<String>,
     /// Tags of the publications that the days come from.
     pub sources: Vec<String>,
+}
+
+pub(super) fn event(
+    group: &Group,
+    kind: Kind,
+    what: &str,
+    days: (NaiveDate, Option<NaiveDate>),
+    words: Vec<String>,
+    sources: &[&str],
+) -> FollowUp {
+    FollowUp {
+        id: format!("{}/{}", group.id, kind.as_str()),
+        kind,
+        what: what.to_owned(),
+        first_day: days.0,
+        last_day: days.1,
+        head: group.head().0,
+        words,
+        sources: sources.iter().map(ToString::to_string).collect(),
+    }
+}
+
+/// Days of breeding to count from.
+pub(super) struct Maker<'a> {
+    pub(super) group: &'a Group,
+    pub(super) first: NaiveDate,
+    pub(super) last: NaiveDate,
 }

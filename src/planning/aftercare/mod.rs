@@ -14,6 +14,8 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
+use event::{Maker, event};
+pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
@@ -25,7 +27,7 @@ use crate::trade::season::{BULLS_GAP_DAYS, CleanupBulls, Group};
 /// (TIMED-2010, ANDERSON-RESYNC), and three either side (common practice, no source). Cycles of 17
 /// days are published too ([`crate::trade::figures::cycle::CYCLE_RANGE`]): calves are counted with them, but
 /// few are so short, and nobody is sent out to watch for them.
-pub(crate) const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
+pub const RETURN_HEAT_DAYS: [u32; 2] = [18, 24];
 
 /// What follows the AI of a group, by day.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -43,15 +45,16 @@ pub struct GroupFollowUp {
 
 /// Days on which a group is bred, and on which it last has each class of drug.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(crate) struct Done {
+pub struct Done {
     /// First and last day of breeding.
-    pub(crate) bred: Option<(NaiveDate, NaiveDate)>,
+    pub bred: Option<(NaiveDate, NaiveDate)>,
     /// The last day of each class of drug in the animals' treatment or feed.
-    pub(crate) treated: BTreeMap<Drug, NaiveDate>,
+    pub treated: BTreeMap<Drug, NaiveDate>,
 }
 
 /// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
-pub(crate) fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+#[must_use]
+pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     let mut events = Vec::new();
     if let Some((first, last)) = done.bred {
         let maker = Maker { group, first, last };
@@ -72,34 +75,18 @@ pub(crate) fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     }
 }
 
-/// Days of breeding to count from.
-struct Maker<'a> {
-    group: &'a Group,
-    first: NaiveDate,
-    last: NaiveDate,
-}
-
-fn event(
-    group: &Group,
-    kind: Kind,
-    what: &str,
-    days: (NaiveDate, Option<NaiveDate>),
-    words: Vec<String>,
-    sources: &[&str],
-) -> FollowUp {
-    FollowUp {
-        id: format!("{}/{}", group.id, kind.as_str()),
-        kind,
-        what: what.to_owned(),
-        first_day: days.0,
-        last_day: days.1,
-        head: group.head().0,
-        words,
-        sources: sources.iter().map(ToString::to_string).collect(),
-    }
-}
-
 impl Maker<'_> {
+    fn event(
+        &self,
+        kind: Kind,
+        what: &str,
+        days: (NaiveDate, Option<NaiveDate>),
+        words: Vec<String>,
+        sources: &[&str],
+    ) -> FollowUp {
+        event(self.group, kind, what, days, words, sources)
+    }
+
     /// `breeding on Mon 17 May`, or `breeding from ... to ...`.
     fn breeding(&self) -> String {
         if self.first == self.last {
@@ -115,8 +102,7 @@ impl Maker<'_> {
 
     fn return_heat(&self) -> FollowUp {
         let [from, to] = RETURN_HEAT_DAYS;
-        event(
-            self.group,
+        self.event(
             Kind::ReturnHeat,
             "watch for return heat",
             (later(self.first, from), Some(later(self.last, to))),
@@ -148,16 +134,14 @@ impl Maker<'_> {
                 .map(|d| format!("Sources differ: {d}.")),
         );
         vec![
-            event(
-                self.group,
+            self.event(
                 Kind::FirstCalving,
                 "earliest AI calves due",
                 (start.first, Some(start.first)),
                 because.clone(),
                 &g.tags,
             ),
-            event(
-                self.group,
+            self.event(
                 Kind::MeanCalving,
                 "average due date of AI calves",
                 (start.mean, Some(end.mean)),

@@ -11,25 +11,46 @@ use crate::trade::figures::later;
 use crate::trade::protocol::dose::Drug;
 use crate::trade::season::Group;
 
-/// Every statement, the longest of a class first: which substance and where, days for meat after the last
-/// treatment, and the source tag. None is listed for `GnRH` and estradiol.
-const WITHDRAWALS: [(Drug, &str, u32, &str); 5] = [
-    (Drug::Pg, "dinoprost, United Kingdom", 2, "NOAH-PG"),
-    (
+/// What a publication states for a class of drug.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stated {
+    /// The class.
+    pub drug: Drug,
+    /// Which substance, and where, in words.
+    pub of: &'static str,
+    /// Days for meat after the last treatment.
+    pub days: u32,
+    /// Source tag.
+    pub source: &'static str,
+}
+
+const fn stated(drug: Drug, of: &'static str, days: u32, source: &'static str) -> Stated {
+    Stated {
+        drug,
+        of,
+        days,
+        source,
+    }
+}
+
+/// Every statement, the longest of a class first. None is listed for `GnRH` and estradiol.
+pub const WITHDRAWALS: &[Stated] = &[
+    stated(Drug::Pg, "dinoprost, United Kingdom", 2, "NOAH-PG"),
+    stated(
         Drug::Pg,
         "d-cloprostenol, United Kingdom",
         1,
         "NOAH-CLOPROSTENOL",
     ),
-    (
+    stated(
         Drug::Insert,
         "progesterone insert, European Union",
         0,
         "NOAH-INSERT",
     ),
     // 24 hours.
-    (Drug::Mga, "in feedlots, Canada", 1, "CFIA"),
-    (Drug::Mga, "United States", 0, "MGA-MAKER"),
+    stated(Drug::Mga, "in feedlots, Canada", 1, "CFIA"),
+    stated(Drug::Mga, "United States", 0, "MGA-MAKER"),
 ];
 
 /// One entry for a group: the day by which the longest statement of every class has passed.
@@ -39,19 +60,20 @@ pub(super) fn of(group: &Group, treated: &BTreeMap<Drug, NaiveDate>) -> Option<F
     let mut unlisted = false;
     let (mut words, mut sources) = (Vec::new(), Vec::new());
     for (drug, day) in treated {
-        let all = WITHDRAWALS.iter().filter(|s| s.0 == *drug);
+        let all: Vec<&Stated> = WITHDRAWALS.iter().filter(|s| s.drug == *drug).collect();
         let lead = format!("{}, last given {}", drug.words(), human_date(*day));
-        let Some(longest) = all.clone().map(|s| s.2).max() else {
+        if all.is_empty() {
             words.push(format!("{lead}: no time is listed here. Read the label."));
             unlisted = true;
             continue;
-        };
-        let part = |(_, of, days, source): &(_, _, _, _)| {
-            format!("{} ({of}, {source})", count(*days, "day", "days"))
-        };
-        let parts: Vec<String> = all.clone().map(part).collect();
+        }
+        let parts: Vec<String> = all
+            .iter()
+            .map(|s| format!("{} ({}, {})", count(s.days, "day", "days"), s.of, s.source))
+            .collect();
         words.push(format!("{lead}: {}.", parts.join("; ")));
-        sources.extend(all.map(|s| s.3));
+        sources.extend(all.iter().map(|s| s.source));
+        let longest = all.iter().map(|s| s.days).max().unwrap_or(0);
         end = end.max(Some(later(*day, longest)));
     }
     let last = *treated.values().max()?;
