@@ -15,6 +15,7 @@ use crate::base::units::{Clock, hundredths};
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
 use crate::planning::dating::{self, DatedSeason};
 use crate::trade::protocol::Action;
+use crate::trade::protocol::dose::Drug;
 use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
@@ -59,6 +60,7 @@ pub fn assemble(
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         zone_data: crate::base::time::data_version().to_owned(),
+        country: season.country.clone(),
         verdict: verdict(
             season,
             dated,
@@ -190,6 +192,7 @@ impl Maker<'_> {
                 },
                 animals_in_order: workload.in_order.get(&n).map(|pens| self.in_order(pens)),
                 note: g.note.clone(),
+                allowed: self.season.allowed(&g.protocol, g.class),
                 unverified: g.protocol.has_unverified(),
             })
             .collect()
@@ -252,7 +255,7 @@ impl Maker<'_> {
             step: step.id.to_string(),
             site: self.season.sites[group.site].id.to_string(),
             work,
-            what: actions_words(actions),
+            what: actions_words(actions) + &self.mark(group, actions),
             actions: actions.to_vec(),
             start: self.at(p.start),
             end: self.at(p.end),
@@ -271,6 +274,20 @@ impl Maker<'_> {
             note: step.note.clone(),
             clock: p.doubt.map(|d| doubt(self.season.zone.told(), d)),
         }
+    }
+
+    /// Behind the words of what is done: that a drug given is not permitted, and planned all the same.
+    fn mark(&self, group: &season::Group, actions: &[Action]) -> String {
+        let given = actions.iter().filter_map(|a| Drug::given_by(*a));
+        let given: Vec<Drug> = given.map(|(drug, _)| drug).collect();
+        let allowed = self.season.allowed(&group.protocol, group.class);
+        let mut marked = allowed.iter().filter(|a| given.contains(&a.drug));
+        marked.next().map_or(String::new(), |a| {
+            format!(
+                " (not permitted in {}, allowed by the season file)",
+                a.country
+            )
+        })
     }
 
     fn technicians(&self, sessions: &[Session]) -> Vec<Technician> {
