@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::protocol_facts::{cattle, semen, shows, span};
+use super::protocol_facts::{cattle, refused_in, semen, shows, span};
 use crate::base::units::tenths;
 use crate::trade::protocol::heat::Heats;
 use crate::trade::protocol::{Cattle, Class, Kind, Library, Protocol, Semen};
@@ -38,7 +38,7 @@ pub fn markdown(library: &Library) -> String {
          breeding included; where all are bred by heat, breeding is not counted. Pregnant: published percent pregnant to AI with this very protocol, \
          lowest to highest, and its source; empty where none is published. In the last column, \
          `*` says that some of its times were not checked against the published sheet: check them with it \
-         and your veterinarian; `research` says that it was tried in trials only.\n",
+         and your veterinarian; `research` says that it was tried in trials only, `not in US` that the law there does not permit it.\n",
     );
     let _ = writeln!(text, "\n{} protocols.", library.iter().count());
     for (heading, holds) in PARTS {
@@ -101,7 +101,12 @@ fn heats(library: &Library) -> String {
 fn row(p: &Protocol) -> String {
     let semens: Vec<&str> = p.semen.iter().map(|s| semen(*s)).collect();
     let marks = [(p.has_unverified(), "\\*"), (p.research, "research")];
-    let marks: Vec<&str> = marks.iter().filter(|(m, _)| *m).map(|(_, w)| *w).collect();
+    let marks = marks
+        .iter()
+        .filter(|(m, _)| *m)
+        .map(|(_, w)| (*w).to_owned());
+    let refused = refused_in(p).into_iter().map(|c| format!("not in {c}"));
+    let marks: Vec<String> = marks.chain(refused).collect();
     let cells = [
         format!("`{}`", p.id),
         p.name.replace('|', "\\|"),

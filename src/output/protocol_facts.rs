@@ -4,6 +4,7 @@
 use crate::base::units::{KG_PER_LB, Units, tenths};
 use crate::trade::protocol::dose::{Drug, Form, Label, Micrograms, Product};
 use crate::trade::protocol::heat::{Heat, Heats};
+use crate::trade::protocol::law::{ASK, RULES, Rule, Standing};
 use crate::trade::protocol::{Cattle, Pregnant, Protocol, Semen};
 
 /// Cattle in words.
@@ -95,10 +96,16 @@ pub(super) fn doses(protocol: &Protocol, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     for (drug, times) in Drug::used_by(protocol) {
         let before = lines.len();
-        lines.extend(drug.labels().map(|l| dose(l, times, units)));
+        lines.extend(drug.labels().map(|l| dose(l, units)));
         if lines.len() == before {
             lines.push(format!(
                 "{}: no label dose is listed; a dose in the steps is its source's own",
+                drug.words()
+            ));
+        }
+        if times > 1 {
+            lines.push(format!(
+                "{}, double dose: {times} of these at once. No label that was read has that: it is the protocol's own",
                 drug.words()
             ));
         }
@@ -106,20 +113,30 @@ pub(super) fn doses(protocol: &Protocol, units: Units) -> Vec<String> {
     lines
 }
 
-fn dose(label: &Label, times: u32, units: Units) -> String {
+/// What law and labels say of its drugs, a line a country and drug.
+pub(super) fn law(protocol: &Protocol) -> Vec<String> {
+    let rules = RULES.iter().filter(|r| r.is_of(protocol, protocol.class));
+    rules
+        .map(Rule::words)
+        .chain([format!("other countries: {ASK}")])
+        .collect()
+}
+
+/// Countries in which it is not permitted.
+pub(super) fn refused_in(protocol: &Protocol) -> Vec<&'static str> {
+    let rules = RULES.iter().filter(|r| r.is_of(protocol, protocol.class));
+    let refused = rules.filter(|r| r.standing == Standing::NotPermitted);
+    refused.map(|r| r.country).collect()
+}
+
+fn dose(label: &Label, units: Units) -> String {
     let once = label.unit.words(label.dose);
     let what = format!("{}, {}", label.drug.words(), label.substance);
     match label.form {
         Form::Injected(products) => {
-            let all = Micrograms(label.dose.0.saturating_mul(times));
-            let volumes: Vec<String> = products.iter().map(|p| volume(p, all)).collect();
-            let total = label.unit.words(all);
-            let asked = if times == 1 {
-                format!("{once} ({})", label.source)
-            } else {
-                format!("double dose, {total}, twice {once} ({})", label.source)
-            };
-            format!("{what}: {asked} is {}", volumes.join(", or "))
+            let volumes: Vec<String> = products.iter().map(|p| volume(p, label.dose)).collect();
+            let (source, volumes) = (label.source, volumes.join(", or "));
+            format!("{what}: {once} ({source}) is {volumes}")
         }
         Form::Insert => format!("{what}: {once}, one insert, used once ({})", label.source),
         Form::Fed { pounds, most_days } => {

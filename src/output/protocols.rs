@@ -81,6 +81,7 @@ impl Answer for One<'_> {
                 "Label doses",
                 protocol_facts::doses(protocol, self.units),
             ),
+            ("law", "Law and labels", protocol_facts::law(protocol)),
             ("sources", "Sources", sources),
             ("care", "Take care", care(protocol)),
         ] {
@@ -132,7 +133,13 @@ fn listed(selection: &Selection) -> Vec<Block> {
 fn named(p: &Protocol) -> String {
     let research = if p.research { " (research)" } else { "" };
     let star = if p.has_unverified() { " *" } else { "" };
-    format!("{}: {}{research}{star}", p.id, p.name)
+    let refused = protocol_facts::refused_in(p);
+    let refused = if refused.is_empty() {
+        String::new()
+    } else {
+        format!(" (not permitted in {})", refused.join(", "))
+    };
+    format!("{}: {}{research}{refused}{star}", p.id, p.name)
 }
 
 /// That nothing suits all of it, and what giving up one thing would leave.
@@ -238,6 +245,9 @@ fn protocols(selection: &Selection<'_>) -> String {
     t.column("pregnancy", protocol_facts::pregnant);
     fields!(t, |p| p => research, second_service);
     t.column("from_memory", Protocol::has_unverified);
+    t.column("not_permitted_in", |p| {
+        protocol_facts::refused_in(p).join(" ")
+    });
     t.column("suits", |p| &p.suits);
     t.csv()
 }

@@ -41,7 +41,11 @@ pub(super) fn document(plan: &Plan, in_full: bool) -> Document {
     };
     let mut blocks = vec![
         Block::heading(1, &plan.season),
-        Block::paragraph(format!("Times are local, {}.", plan.zone)),
+        Block::paragraph(format!(
+            "Times are local, {}. Country: {}.",
+            plan.zone,
+            plan.country.words()
+        )),
     ];
     let mut verdict = plan.verdict.words.iter();
     let first = verdict.next().map_or("No verdict", String::as_str);

@@ -12,15 +12,23 @@ use crate::trade::season::Group;
 /// An id, its first day, and its last.
 type Dated = (String, NaiveDate, Option<NaiveDate>);
 
-/// Days for meat after the last treatment: the longest that a listed publication states.
-const WITHDRAWAL: [(&[Action], i64); 3] = [
-    (&[Action::Pg, Action::PgDouble], 2),
-    (&[Action::InsertIn, Action::InsertOut], 0),
-    (&[Action::FeedMga], 1),
+/// Days for meat after the last treatment: the longest that a publication states for a country. Of all else
+/// nothing is listed.
+const WITHDRAWAL: [(&str, &[Action], i64); 2] = [
+    ("GB", &[Action::Pg, Action::PgDouble], 2),
+    ("CA", &[Action::FeedMga], 1),
 ];
 
-/// Drugs for which nothing is listed.
-const NOT_LISTED: [Action; 2] = [Action::Gnrh, Action::Estradiol];
+/// What is given.
+const DRUGS: [Action; 7] = [
+    Action::Gnrh,
+    Action::Estradiol,
+    Action::Pg,
+    Action::PgDouble,
+    Action::InsertIn,
+    Action::InsertOut,
+    Action::FeedMga,
+];
 
 pub(super) fn check(r: &mut Reading<'_>) {
     let plan = r.plan;
@@ -54,7 +62,7 @@ fn days(
     bred: Option<(NaiveDate, NaiveDate)>,
     given: &GroupFollowUp,
 ) {
-    let wanted = expected(done, group, bred);
+    let wanted = expected(done, r.season.country.code(), group, bred);
     let got: BTreeSet<Dated> = given
         .events
         .iter()
@@ -82,6 +90,7 @@ fn days(
 
 fn expected(
     done: &Done<'_>,
+    country: &str,
     group: &Group,
     bred: Option<(NaiveDate, NaiveDate)>,
 ) -> BTreeSet<Dated> {
@@ -118,7 +127,7 @@ fn expected(
         found.extend(bulls.out.map(|o| ("bulls-out", o, Some(o))));
     }
     found.extend(
-        done.withdrawn(group)
+        done.withdrawn(country, group)
             .map(|day| ("withdrawal", day, Some(day))),
     );
     found
@@ -190,15 +199,16 @@ impl<'a> Done<'a> {
         Some((*found.first()?, *found.last()?))
     }
 
-    /// The last day of the longest withdrawal that is listed, and not before the last drug.
-    fn withdrawn(&self, group: &Group) -> Option<NaiveDate> {
+    /// The last day of the longest withdrawal that is listed for the country, and not before the last drug.
+    fn withdrawn(&self, country: &str, group: &Group) -> Option<NaiveDate> {
         let mut last: Option<NaiveDate> = None;
         for (pass, days) in self.of(group) {
             for action in &pass.actions {
-                let listed = WITHDRAWAL.iter().find(|w| w.0.contains(action));
+                let mut listed = WITHDRAWAL.iter();
+                let listed = listed.find(|w| w.0 == country && w.1.contains(action));
                 let more = match listed {
-                    Some((_, days)) => *days,
-                    None if NOT_LISTED.contains(action) => 0,
+                    Some((.., days)) => *days,
+                    None if DRUGS.contains(action) => 0,
                     None => continue,
                 };
                 last = last.max(days.last().map(|d| *d + TimeDelta::days(more)));

@@ -12,6 +12,7 @@ mod dates;
 mod days;
 mod follow;
 mod heat;
+mod law;
 mod matings;
 mod minute;
 mod plan_matings;
@@ -49,6 +50,7 @@ pub fn verify(season: &Season, plan: &Plan) -> Vec<Finding> {
     crew::check(&mut reading, &stays);
     road::check(&mut reading, &stays);
     follow::check(&mut reading);
+    law::check(&mut reading);
     totals::check(&mut reading);
     minute::check(&mut reading, &stays);
     tank::check(&mut reading);

@@ -281,6 +281,13 @@ fn cases() -> Vec<Case> {
         GroupOpen Error "groups[0]"
             ["id: cows" => "^id: cows", "order: kept" => "wishes: {breed_from: 2027-05-10, breed_to: 2027-05-20}",
              "    start: 2027-05-03T20:00\n" => "", "    protocol: cow-7-day-co-synch-insert\n" => ""]
+        NotPermitted Error "groups[0].protocol" ["cow-7-day-co-synch-insert" => "^cow-estradiol-insert-pg7"]
+        Allowed Note "allow[0]"
+            ["cow-7-day-co-synch-insert" => "cow-estradiol-insert-pg7",
+             "semen:" => "allow: [^{drug: estradiol, reason: a permit}]\nsemen:"]
+        AllowForm Error "allow[0]" ["semen:" => "allow: [^{reason: a permit}]\nsemen:"]
+        CountryForm Error "country" ["zone:" => "country: ^USA\nzone:"]
+        LabelUse Note "groups[0].protocol" ["cow-7-day" => "^cow-7-day"]
         ClockGap Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-03-14T02:30"]
         ClockFold Warning "groups[0].start" ["2027-05-03T20:00" => "^2027-11-07T01:30"]
         ClockChange Note "groups[0].start" ["2027-05-03T20:00" => "^2027-03-06T20:00"]

@@ -124,6 +124,20 @@ const DAMAGE: &[Damage] = &[
         event.first_day -= chrono::TimeDelta::days(1);
         event.last_day = Some(event.first_day);
     }),
+    ("the law of another country", |p| {
+        p.country.code = Some("BR".into());
+    }),
+    ("a country that the file does not state", |p| {
+        p.country.stated = !p.country.stated;
+    }),
+    ("a mark of law on a group without such a drug", |p| {
+        p.groups[0].allowed.push(thawline::season::Allowed {
+            drug: thawline::protocol::dose::Drug::Estradiol,
+            country: "US".into(),
+            why: "invented".into(),
+            reason: "invented".into(),
+        });
+    }),
     ("calves of another breed", |p| {
         let event = follow(p, 2, "mature/mean-calving");
         event.first_day += chrono::TimeDelta::days(2);

@@ -13,6 +13,7 @@ pub(crate) fn one_group(zone: &str, class: &str, protocol: &str, start: &str) ->
         "format: thawline.season/1
 name: One group (invented)
 zone: {zone}
+allow: [{{drug: estradiol, reason: invented}}]
 sites: [{{id: s, injections_head_per_hour: 1000, breeding_boxes: 1}}]
 groups: [{{id: g, site: s, class: {class}, head: 1, protocol: {protocol}, start: \"{start}\", order: kept, bulls: [b]}}]
 crew: [{{id: t, minutes_per_cow: 3}}]

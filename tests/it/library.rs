@@ -256,6 +256,7 @@ fn every_protocol_can_be_planned() {
             "format: thawline.season/1
 name: One group (invented)
 zone: America/Denver
+allow: [{{drug: estradiol, reason: invented}}]
 sites: [{{id: s, injections_head_per_hour: 60, inserts_head_per_hour: 40, breeding_boxes: 1}}]
 groups: [{{id: g, site: s, class: {class}, head: 2, protocol: {}, start: \"2027-05-03T14:00\", order: kept, bulls: [b]}}]
 crew: [{{id: t, minutes_per_cow: 3}}]
@@ -319,6 +320,20 @@ const DAYS: &[&str] = &[
     "cow-presynch-ovsynch-11: second-pg 14+0, first-gnrh 25+0, pg 32+0",
     // ANDERSON-RESYNC: in 14 days and out 21 days after breeding, so 7 days in.
     "cow-resynch-insert: insert-in 0+0, insert-out 7+0",
+    // ROMERO: insert and PG on day 5 or 7, AI 72 h later; CARV: GnRH at 56 h. From memory: the second PG of
+    // dairy cows at 24 h.
+    "cow-insert-ovsynch-5-day: pg 5+0, second-pg 5+24, last-gnrh 5+56, ai 5+72",
+    "cow-insert-ovsynch-7-day: pg 7+0, last-gnrh 7+56, ai 7+72",
+    // HERL12: PG, 14 days, PG, 12 days, Ovsynch-56.
+    "cow-presynch-ovsynch-12: second-pg 14+0, first-gnrh 26+0, pg 33+0, last-gnrh 33+56, ai 33+72",
+    // STEV18, KSU-STAI: GnRH and insert, 7 days, PG and insert out, AI at 60 to 66 h.
+    "cow-7-day-co-synch-insert: pg 7+0, ai 7+63",
+    // CFR-1073: PG 6 to 8 days after GnRH.
+    "cow-gnrh-pg-label: pg 7+0",
+    // From memory (BRTF): cows at 66 and 90 h, heifers on MGA at 72 and 96 h.
+    "cow-7-day-co-synch-insert-split: ai-in-heat 7+66, ai-rest 7+90",
+    "cow-7-and-7-synch-split: ai-in-heat 14+66, ai-rest 14+90",
+    "heifer-mga-pg-split: ai-in-heat 32+72, ai-rest 32+96",
 ];
 
 #[test]

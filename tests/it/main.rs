@@ -22,6 +22,7 @@ mod explain;
 mod free_hours;
 mod guide;
 mod herd;
+mod law;
 mod library;
 mod long_text;
 mod matings;

@@ -133,6 +133,7 @@ fn no_road_between_two_places_is_no_way_home() {
     let text = "format: thawline.season/1
 name: Two places at one spot (invented)
 zone: America/Denver
+country: BR
 sites:
   - {id: s0, injections_head_per_hour: 4, breeding_boxes: 1}
   - {id: s1, injections_head_per_hour: 14, breeding_boxes: 1, minutes_to: {s0: 0}}
@@ -224,6 +225,7 @@ fn sites_may_be_no_minutes_apart() {
     let text = "format: thawline.season/1
 name: Next door (invented)
 zone: America/Denver
+country: BR
 sites:
   - {id: east, injections_head_per_hour: 4, breeding_boxes: 1}
   - {id: west, injections_head_per_hour: 14, breeding_boxes: 1, minutes_to: {east: 0}}

@@ -11,7 +11,7 @@ import yaml
 
 from crew import MOST_STRAWS, safest
 from reading import read_season
-from season_maker import PEOPLE, SITES, ZONES, clock_changes
+from season_maker import ALLOW, PEOPLE, SITES, ZONES, clock_changes
 
 KINDS = ["sites", "starts", "sites", "starts", "sites", "starts", "sites", "starts", "both", "sites"]
 # Choices of starts of a season, at the most; and in a few, more than the program tries.
@@ -61,6 +61,7 @@ class _Maker:
             "format": "thawline.season/1",
             "name": "A made season with decisions",
             "zone": self.zone,
+            "allow": ALLOW,
             "sites": self.make_sites(),
             "groups": self.make_groups(),
             "crew": [self.technician(who) for who in PEOPLE[: self.people()]],

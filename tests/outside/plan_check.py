@@ -13,6 +13,8 @@ from collections import Counter, defaultdict
 from copy import copy
 from datetime import datetime, timedelta
 from fractions import Fraction
+from functools import cache
+from importlib.resources import files
 from itertools import zip_longest
 
 import yaml
@@ -26,6 +28,13 @@ from reading import Loader, moment, read_season
 # Moments are written to a hundredth of a minute, and lie on either side of what they round.
 OFF = 2
 NIGHT = 8 * 3600
+
+
+@cache
+def countries():
+    """The country of each zone, by the time zone database."""
+    rows = files("tzdata").joinpath("zoneinfo", "zone.tab").read_text(encoding="utf-8").splitlines()
+    return {row.split("\t")[2]: row.split("\t")[0] for row in rows if not row.startswith("#")}
 
 
 class Round:
@@ -95,7 +104,27 @@ class Check(Judge):
         self.check_tanks()
         self.check_totals()
         self.check_heat()
+        self.check_law()
         return self.faults
+
+    def check_law(self):
+        """The country is the one stated, else that of the zone; what is not permitted there is marked."""
+        # Old names of zones are held to the database by `zones_check.py`.
+        of_zone = countries().get(self.raw["zone"], self.plan["country"]["code"])
+        country = self.raw.get("country", of_zone)
+        if self.plan["country"]["code"] != country:
+            self.faults.append(("law", f"{self.plan['country']} and not {country}"))
+        reasons = {a["reason"] for a in self.raw.get("allow", [])}
+        refused = set()
+        for p in self.plan["passes"]:
+            wanted = country == "US" and "estradiol" in p["actions"]
+            if wanted != ("not permitted in US" in p["what"]):
+                self.faults.append(("law", f"{p['id']}: {p['what']}"))
+            refused |= {p["group"]} if wanted else set()
+        for g in self.plan["groups"]:
+            told = [a["reason"] for a in g.get("allowed", [])]
+            if len(told) != (g["id"] in refused) or not set(told) <= reasons:
+                self.faults.append(("law", f"{g['id']}: {told}"))
 
     # What the plan says of each cow.
 

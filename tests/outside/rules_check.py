@@ -30,7 +30,7 @@ from coverage_check import ROOT, run  # noqa: E402
 from reading import read_protocols, read_season  # noqa: E402
 from rules_model import as_searched, by_time, read  # noqa: E402
 from rules_order import by_order  # noqa: E402
-from season_maker import PEOPLE, SITES, ZONES  # noqa: E402
+from season_maker import ALLOW, PEOPLE, SITES, ZONES  # noqa: E402
 
 # Head by which plans are short of the optimum, in percent of it, at the most.
 MOST_LOST = 4
@@ -78,6 +78,7 @@ class _Maker:
             "format": "thawline.season/1",
             "name": "A made season, small",
             "zone": rng.choice(ZONES),
+            "allow": ALLOW,
             "sites": self.sites(),
             "groups": [self.group(n) for n in range(groups)],
             "crew": [self.technician(who) for who in PEOPLE[: rng.choice([1, 1, 1, 2, 2, 3][: 6 if self.wide else 4])]],

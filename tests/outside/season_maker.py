@@ -24,6 +24,9 @@ ZONES = [
     "Europe/Dublin",
     "Asia/Kathmandu",
 ]
+# Estradiol is refused in the United States; a season may allow it.
+ALLOW = [{"drug": "estradiol", "reason": "A permit (invented)"}]
+COUNTRIES = ["US", "US", "CA", "BR", "AR", "GB", "AU", "NZ"]
 SITES = ["bench", "creek", "mesa"]
 PEOPLE = ["ana", "burt", "coe", "dell", "eve"]
 BULLS = ["Dry Fork 12", "Tumbleweed 7", "Quartz 9", "Little Wren 3"]
@@ -85,6 +88,10 @@ class _Maker:
         if rules:
             season["rules"] = rules
         self.drop_too_slow(season)
+        if any("estradiol" in g["protocol"] for g in season["groups"]) or self.one_in(8):
+            season["allow"] = ALLOW
+        if self.one_in(3):
+            season["country"] = rng.choice(COUNTRIES)
         return season
 
     def aim_day(self):

@@ -45,7 +45,7 @@ PROTOCOLS = read_protocols(ROOT / "protocols")
 
 
 # Keys that an older program does not know; a comparison with one leaves them out.
-YOUNG = ["groups.days", "tanks.places_at_once", "units.clock"]
+YOUNG = ["allow", "country", "groups.days", "tanks.places_at_once", "units.clock"]
 # Exit codes 2 that are an answer and no fault: command and code.
 ANSWERS = [("choose", "S122")]  # no protocol fits the wishes
 

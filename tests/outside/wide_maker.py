@@ -12,7 +12,7 @@ import yaml
 
 from crew import MOST_STRAWS, safest
 from reading import read_season
-from season_maker import clock_changes
+from season_maker import ALLOW, COUNTRIES, clock_changes
 from wide_goods import Goods
 from wide_groups import Groups
 from wide_tables import herd_table, scores_table
@@ -53,13 +53,26 @@ class Wide(Groups, Goods):
         clock = random.Random(f"{seed}/{number}/clock").choice([None, None, "12h", "24h"])
         if clock:
             self.raw.setdefault("units", {})["clock"] = clock
+        self.law(random.Random(f"{seed}/{number}/law"))
         for path in left_out:
-            of, key = path.split(".")
-            things = self.raw.get(of, [])
+            of, _, key = path.rpartition(".")
+            things = self.raw.get(of, []) if of else self.raw
             for thing in things if isinstance(things, list) else [things]:
                 thing.pop(key, None)
         self.files["season.yaml"] = dump(self.raw)
         self.planned = all("protocol" in g for g in self.raw["groups"])
+
+    def law(self, rng):
+        """A country, and what is refused in the United States allowed."""
+        country = rng.choice([None, None, rng.choice(COUNTRIES)])
+        if country:
+            self.raw["country"] = country
+        groups = self.raw["groups"]
+        ids = [g.get("protocol") for g in groups] + [p for g in groups for p in g.get("wishes", {}).get("protocols", [])]
+        ids = sorted({p for p in ids if p and "estradiol" in p})
+        if ids or rng.randrange(5) == 0:
+            by_protocol = [{"protocol": p, "reason": f"Why {p} is allowed (invented)"} for p in ids]
+            self.raw["allow"] = rng.choice([ALLOW, by_protocol or ALLOW])
 
     # Chance.
 

@@ -1,4 +1,5 @@
-"""Every change of the clocks from 2000 to 2040, in every zone, against Python's zoneinfo on the newest tzdata.
+"""Every change of the clocks from 2000 to 2040, in every zone, against Python's zoneinfo on the newest tzdata; and
+the country of each zone against its tables.
 
     pip install -r tests/outside/requirements.txt
     cargo run --release --example clock_changes >changes.txt
@@ -10,6 +11,7 @@ import sys
 import zoneinfo
 from datetime import datetime, timedelta, timezone
 from importlib.resources import files
+from pathlib import Path
 
 import tzdata
 
@@ -60,11 +62,36 @@ def changes_of(zone):
     return found
 
 
+def countries_wrong():
+    """What the table of countries has against the tables of the time zone database."""
+    table = Path(__file__).resolve().parents[2] / "src/trade/protocol/law/zones.txt"
+    rows = [row.split() for row in table.read_text(encoding="utf-8").splitlines() if not row.startswith("#")]
+    ours = {zone: all for zone, *all in rows}
+
+    def read_tab(name):
+        text = files("tzdata").joinpath("zoneinfo", name).read_text(encoding="utf-8")
+        return {r.split("\t")[2]: r.split("\t")[0].split(",") for r in text.splitlines() if not r.startswith("#")}
+
+    one, many = read_tab("zone.tab"), read_tab("zone1970.tab")
+    text = files("tzdata").joinpath("zoneinfo", "tzdata.zi").read_text(encoding="utf-8")
+    links = {row.split()[2]: row.split()[1] for row in text.splitlines() if row.startswith("L ")}
+    wrong = [f"{zone}: no country" for zone in one if zone not in ours]
+    for zone, all in ours.items():
+        if zone in one:
+            right = all[:1] == one[zone] and set(all) == set(many.get(zone, [])) | set(one[zone])
+        else:
+            right = len(all) == 1 and all[0] in many[links[zone]]
+        wrong += [] if right else [f"{zone}: {all}"]
+    print(f"{len(ours)} zones with a country, {len(wrong)} wrong")
+    return wrong
+
+
 def main():
     release, zones = read(sys.argv[1])
     newest = tzdata.IANA_VERSION
     listed = files("tzdata").joinpath("zones").read_text().split()
     failed = [f"{name}: not known to the program" for name in sorted(set(listed) - set(zones))]
+    failed += countries_wrong()
     passed = changes = 0
     for name in sorted(set(zones) & set(listed)):
         zone = zoneinfo.ZoneInfo(name)

@@ -25,7 +25,7 @@ use crate::base::units::{LB_PER_KG, Units, Weight, hundredths};
 use crate::planning::plan::{Plan, Remark};
 use crate::trade::protocol::dose::{Drug, Form};
 use crate::trade::season::supplies::Package;
-use crate::trade::season::{Kind, PackUnit, Season, Supply, published_ml};
+use crate::trade::season::{Allowed, Kind, PackUnit, Season, Supply, published_ml};
 use packages::{Aim, Choice, GRAIN, Need, Size};
 use uses::{Use, drug_of};
 
@@ -109,13 +109,17 @@ fn item(season: &Season, plan: &Plan, kind: Kind, uses: &[Use<'_>]) -> Item {
     let first_use = days.first().map(|d| d.date);
     let lead = stated.map_or(season.supplies.lead_days, |s| s.lead_days);
     let spoilage = stated.map_or(season.supplies.spoilage_percent, |s| s.spoilage_percent);
+    let allowed = plan.groups.iter().flat_map(|g| &g.allowed);
+    let allowed = allowed.filter(|a| Some(a.drug) == drug).map(Allowed::words);
+    let mut basis: Vec<String> = allowed.take(1).collect();
+    basis.extend(words::basis(kind, stated, feed.as_ref(), uses));
     let mut made = Item {
         item: kind.key().to_owned(),
         name: kind.words().to_owned(),
         own_name: stated.and_then(|s| s.name.clone()),
         unit: words::unit(kind).to_owned(),
         amount,
-        basis: words::basis(kind, stated, feed.as_ref(), uses),
+        basis,
         labels: labels(drug, amount.unwrap_or(0.0)),
         own_ml_a_dose: own_ml,
         feed,

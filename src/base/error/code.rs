@@ -88,6 +88,11 @@ codes! {
     RoadTooFast = "S127", "a road that would have to be driven faster than anybody does";
     DaysForm = "S128", "days over which a group cannot be spread";
     RoadDetour = "S129", "a road that takes longer than the way through another site";
+    NotPermitted = "S130", "a drug that is not permitted in the season's country";
+    Allowed = "S131", "a drug that is not permitted in the country, planned as the season file allows it";
+    AllowForm = "S132", "an `allow` that names neither or both of drug and protocol, or that nothing needs";
+    CountryForm = "S133", "a country that is no ISO 3166 code, or is not that of the zone";
+    LabelUse = "S134", "what labels and law say of a drug beside, or that the veterinarian is to be asked";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that is there twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";

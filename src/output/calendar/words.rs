@@ -6,6 +6,7 @@ use crate::base::time::{Instant, Zone, human_date};
 use crate::output::times::{first_and_last, follow_days, up_to_minute};
 use crate::planning::plan::{FollowUp, Group, Hours, Moment, Pass, Plan, Work};
 use crate::trade::protocol::{Action, Caution};
+use crate::trade::season::Allowed;
 use crate::trade::sources;
 
 /// A summary's share for a name, in characters: a locked phone shows about forty in all.
@@ -56,8 +57,7 @@ impl<'a> Words<'a> {
         let hours = p.hours.as_ref().map(|h| self.hours(h));
         lines.extend(hours.map(|h| format!("Start within: {h}")));
         lines.extend(p.note.as_ref().map(|n| format!("Note: {n}")));
-        let of_group = self.group(&p.group).and_then(|g| g.note.as_ref());
-        lines.extend(of_group.map(|n| format!("Group note: {n}")));
+        lines.extend(self.group(&p.group).into_iter().flat_map(said));
         lines.extend(p.clock.as_ref().map(|c| format!("Clock: {c}.")));
         if p.actions.iter().any(|a| is_drug(*a)) {
             lines.push(DRUGS.to_owned());
@@ -177,6 +177,13 @@ fn protocol(group: &Group) -> String {
 }
 
 /// True for what is given or taken out under a label.
+/// What stands with the group on every sheet.
+fn said(group: &Group) -> Vec<String> {
+    let marks = group.allowed.iter().map(Allowed::words);
+    let note = group.note.iter().map(|n| format!("Group note: {n}"));
+    marks.chain(note).collect()
+}
+
 const fn is_drug(action: Action) -> bool {
     matches!(
         action,

@@ -211,6 +211,7 @@ fn points(x: f64) -> String {
 
 fn facts(row: &Row, chosen: &Chosen) -> Vec<(&'static str, String)> {
     let mut facts = vec![("Protocol", row.protocol.name.clone())];
+    facts.extend(row.allowed.iter().map(|a| ("Law", a.words())));
     facts.extend(dates(row, chosen.told));
     facts.push(("Pregnant to AI", pregnant(&row.standing)));
     facts.push(("Time", time(&row.standing)));
@@ -364,6 +365,15 @@ fn wishes(group: &GroupChoice) -> Vec<Block> {
         let title = "Protocols ruled out, and the fewest wishes you would have to drop";
         blocks.push(Block::heading(3, title));
         blocks.push(Block::bullets(named.chain(more)));
+    }
+    if !group.not_permitted.is_empty() {
+        let refused = group.not_permitted.iter();
+        let refused = refused.map(|r| format!("{}: {}", r.protocol, r.why));
+        blocks.push(Block::heading(
+            3,
+            "Left out: not permitted in the season's country",
+        ));
+        blocks.push(Block::bullets(refused));
     }
     blocks
 }

@@ -165,6 +165,7 @@ fn header(plan: &Plan) -> Vec<Block> {
         Block::of_role(Role::Kind, "Breeding plan"),
         Block::heading(1, &plan.season),
         Block::of_role(Role::Soft, clock),
+        Block::of_role(Role::Soft, format!("Country: {}.", plan.country.words())),
     ]
 }
 

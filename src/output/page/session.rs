@@ -14,7 +14,7 @@ use crate::output::document::{
 use crate::output::thaw_page;
 use crate::output::times::{OnDay, first_and_last, short_date};
 use crate::output::{order_words, ranges, spare_words};
-use crate::planning::plan::{AtSession, DuePen, Moment, Session, Slot};
+use crate::planning::plan::{AtSession, DuePen, Group, Moment, Session, Slot};
 use crate::trade::season::Order;
 
 /// Technicians side by side in one table: as many as fit a sheet of paper.
@@ -135,18 +135,18 @@ fn due_row(book: &Book, pen: &DuePen, day: OnDay) -> Row {
 
 /// Notes of the protocol, remarks of the season and clock changes, each once.
 fn remarks(book: &Book, session: &Session) -> Vec<Block> {
-    let mut notes: Vec<&str> = Vec::new();
+    let mut notes: Vec<String> = Vec::new();
     let mut clocks: Vec<&str> = Vec::new();
     for pen in &session.pens {
         let pass = book.pass(&pen.pass);
-        notes.extend(pass.and_then(|p| p.note.as_deref()));
-        notes.extend(book.group(&pen.group).and_then(|g| g.note.as_deref()));
+        notes.extend(pass.and_then(|p| p.note.clone()));
+        notes.extend(book.group(&pen.group).into_iter().flat_map(Group::said));
         clocks.extend(pass.and_then(|p| p.clock.as_deref()));
     }
     let mut said = BTreeSet::new();
-    notes.retain(|n| said.insert(*n));
+    notes.retain(|n| said.insert(n.clone()));
     clocks.dedup();
-    let notes = notes.into_iter().map(sentence).map(Block::paragraph);
+    let notes = notes.iter().map(|n| Block::paragraph(sentence(n)));
     notes.chain(clocks.into_iter().map(clocks_change)).collect()
 }
 

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::book::{Book, named};
 use super::words::{begins, prose, sentence};
+use crate::base::error::Code;
 use crate::base::time::human_date;
 use crate::output::document::{
     Block, Cell, Hold, Line, Role, Row, Section, Span, Style, TableKind, Term, TermsKind, words,
@@ -44,7 +45,7 @@ fn group(book: &Book, g: &Group) -> Row {
         pens,
         "; ",
         order_words(g.order),
-        g.note.as_ref().map(|note| words![". ", sentence(note)]),
+        Line::joined(g.said().map(|note| words![". ", sentence(&note)]), ""),
     ];
     let straws = g.straws.iter().map(|s| {
         let bull = book.bull_name(&s.bull);
@@ -107,7 +108,12 @@ pub(super) fn sources(plan: &Plan) -> Option<Block> {
     let cautions = cautions.map(|c| c.source());
     let after = plan.follow_up.iter().flat_map(|f| &f.events);
     let after = after.flat_map(|e| e.words.iter().chain(&e.sources));
+    let law = plan.groups.iter().flat_map(|g| &g.allowed);
+    let law = law.map(|a| a.why.as_str());
+    let found = plan.findings.iter().filter(|f| f.code == Code::LabelUse);
+    let law = law.chain(found.map(|f| f.what.as_str()));
     let texts = notes.chain(cautions).chain(after.map(String::as_str));
+    let texts = texts.chain(law);
     let texts: BTreeSet<&str> = texts.collect();
     let is_named = |s: &&Source| texts.iter().any(|text| names(text, &s.tag));
     let named = sources::all().iter().filter(is_named);

@@ -10,7 +10,7 @@ use crate::output::document::{
     Block, Item, Kind, Line, ListKind, Role, Section, Span, Style, words,
 };
 use crate::output::times::{OnDay, first_and_last, short_date};
-use crate::planning::plan::{Pass, Work};
+use crate::planning::plan::{Group, Pass, Work};
 use crate::trade::protocol::Caution;
 
 /// Links to the days, with what each is about.
@@ -90,8 +90,8 @@ fn card(book: &Book, trip: &Trip, day: OnDay) -> Block {
     ];
     let said = notes(trip).into_iter().map(|note| prose(&sentence(note)));
     blocks.extend(said.map(Block::paragraph));
-    let note = group.and_then(|g| g.note.as_ref());
-    blocks.extend(note.map(|note| Block::paragraph(sentence(note))));
+    let said = group.into_iter().flat_map(Group::said);
+    blocks.extend(said.map(|note| Block::paragraph(sentence(&note))));
     blocks.extend(markers(&cautions(trip)));
     Block::section(Kind::Card, blocks)
 }

@@ -15,7 +15,6 @@ use serde::{Deserialize, Serialize};
 
 pub use event::{FollowUp, Kind};
 use event::{Maker, event};
-pub use withdrawal::{Stated, WITHDRAWALS};
 
 use crate::base::time::human_date;
 use crate::base::units::count;
@@ -52,9 +51,10 @@ pub struct Done {
     pub treated: BTreeMap<Drug, NaiveDate>,
 }
 
-/// What follows for a group. Of one of which no cow is bred: its bulls, their calves, and withdrawal.
+/// What follows for a group in a country. Of one of which no cow is bred: its bulls, their calves, and
+/// withdrawal.
 #[must_use]
-pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
+pub fn follow_up(group: &Group, country: &str, done: &Done) -> GroupFollowUp {
     let mut events = Vec::new();
     if let Some((first, last)) = done.bred {
         let maker = Maker { group, first, last };
@@ -65,7 +65,7 @@ pub fn follow_up(group: &Group, done: &Done) -> GroupFollowUp {
     if let Some(bulls) = &group.after.bulls {
         events.extend(bulls_of(group, bulls, done.bred.map(|d| d.1)));
     }
-    events.extend(withdrawal::of(group, &done.treated));
+    events.extend(withdrawal::of(group, country, &done.treated));
     events.sort_by_key(|e| (e.first_day, e.kind));
     GroupFollowUp {
         group: group.id.to_string(),

@@ -30,7 +30,7 @@ fn words_of(more: &str, first: &str, last: &str, treated: &[(Drug, &str)]) -> Ve
         bred: Some((day(first), day(last))),
         treated: treated.iter().map(|(d, t)| (*d, day(t))).collect(),
     };
-    let found = follow_up(&season(more).groups[0], &done);
+    let found = follow_up(&season(more).groups[0], "US", &done);
     let until = |f: &FollowUp| f.last_day.map_or("open".to_owned(), |d| d.to_string());
     found
         .events
@@ -86,8 +86,10 @@ fn first_calves_of_bulls_come_about_when_looked_for() {
     assert!((looked_for - day("2027-08-01")).num_days() - 270 <= 2);
 }
 
+/// NOAH-PG, NOAH-CLO2, NOAH-CLOPROSTENOL and NOAH-INSERT in the United Kingdom, CFIA in Canada, MGA-MAKER in the
+/// United States; nothing elsewhere.
 #[test]
-fn withdrawal_is_what_is_listed_and_no_more() {
+fn withdrawal_is_what_is_listed_for_the_country_and_no_more() {
     let treated = [
         (Drug::Gnrh, "2027-05-13"),
         (Drug::Pg, "2027-05-12"),
@@ -98,34 +100,45 @@ fn withdrawal_is_what_is_listed_and_no_more() {
         treated: treated.iter().map(|(d, t)| (*d, day(t))).collect(),
     };
     let season = season("");
-    let of = |treated: &[(Drug, &str)]| {
-        let all = follow_up(&season.groups[0], &done(treated)).events;
+    let of = |country: &str, treated: &[(Drug, &str)]| {
+        let all = follow_up(&season.groups[0], country, &done(treated)).events;
         all.into_iter().find(|f| f.kind == Kind::Withdrawal)
     };
-    let found = of(&treated).unwrap();
+    let found = of("GB", &treated).unwrap();
     assert_eq!(found.first_day, day("2027-05-14"));
     // Of GnRH nothing is listed: no title says that the time is over.
     assert_eq!(found.what, "slaughter withdrawal: read the labels");
-    let listed = of(&treated[1..]).unwrap();
+    let listed = of("GB", &treated[1..]).unwrap();
     assert!(listed.what.starts_with("slaughter withdrawal ends"));
+    let last =
+        "Times differ by product and country: the label in hand and your veterinarian decide.";
     assert_eq!(
         found.words,
         [
-            "GnRH, last given Thu 13 May 2027: no time is listed here. Read the label.",
-            "PG, last given Wed 12 May 2027: 2 days (dinoprost, United Kingdom, NOAH-PG); 1 day \
-             (d-cloprostenol, United Kingdom, NOAH-CLOPROSTENOL).",
-            "Insert, last given Wed 12 May 2027: 0 days (progesterone insert, European Union, NOAH-INSERT).",
-            "Times differ by product and country: the label in hand and your veterinarian decide.",
+            "GnRH, last given Thu 13 May 2027: see the label.",
+            "PG, last given Wed 12 May 2027: in GB 2 days (dinoprost, NOAH-PG); 2 days (cloprostenol, \
+             NOAH-CLO2); 1 day (d-cloprostenol, NOAH-CLOPROSTENOL).",
+            "Insert, last given Wed 12 May 2027: in GB 0 days (progesterone insert, NOAH-INSERT).",
+            last,
         ]
     );
-    // MGA: 24 hours in Canada (CFIA).
+    for elsewhere in ["US", "CA", "BR", ""] {
+        let found = of(elsewhere, &treated).unwrap();
+        assert_eq!(found.first_day, day("2027-05-13"), "{elsewhere}");
+        assert_eq!(
+            found.words[1],
+            "PG, last given Wed 12 May 2027: see the label."
+        );
+        assert!(found.sources.is_empty());
+    }
+    // MGA: 24 hours in Canada (CFIA), none in the United States (MGA-MAKER).
+    let mga = [(Drug::Mga, "2027-04-25")];
+    let ends = |country| of(country, &mga).unwrap().first_day;
     assert_eq!(
-        of(&[(Drug::Mga, "2027-04-25")]).unwrap().first_day,
-        day("2027-04-26")
+        [ends("CA"), ends("US")],
+        [day("2027-04-26"), day("2027-04-25")]
     );
-    let none = of(&[(Drug::Gnrh, "2027-05-13")]).unwrap();
-    assert!(none.what.contains("read the labels"), "{}", none.what);
-    assert_eq!(of(&[]), None);
+    assert_eq!(of("GB", &[]), None);
 }
 
 #[test]
@@ -135,7 +148,7 @@ fn every_tag_is_a_listed_publication() {
         bred: Some((day("2027-05-20"), day("2027-05-20"))),
         treated: Drug::ALL.iter().map(|d| (*d, day("2027-05-19"))).collect(),
     };
-    for event in follow_up(&season(more).groups[0], &done).events {
+    for event in follow_up(&season(more).groups[0], "GB", &done).events {
         for tag in &event.sources {
             assert!(crate::trade::sources::find(tag).is_some(), "{tag}");
         }
@@ -148,7 +161,7 @@ fn every_tag_is_a_listed_publication() {
 
 #[test]
 fn a_group_that_is_not_bred_has_nothing_to_follow() {
-    let none = follow_up(&season("").groups[0], &Done::default());
+    let none = follow_up(&season("").groups[0], "US", &Done::default());
     assert_eq!((none.first_bred, none.last_bred), (None, None));
     assert!(none.events.is_empty());
 }

@@ -10,13 +10,14 @@ use serde::Serialize;
 
 use super::cover::Cover;
 use super::judge::{Criterion, Standing, Values};
-use super::reasons::{GiveUp, KeptOut, Wish};
+use super::reasons::{GiveUp, KeptOut, Refused, Wish};
 use super::together::Picked;
 use crate::base::error::Place;
 use crate::base::time::{Reading, Timestamp};
 use crate::base::units::{Clock, Head, Id, in_hundredths};
 use crate::planning::crew::starts::days::Spread;
 use crate::trade::protocol::{Class, Protocol, in_id};
+use crate::trade::season::Allowed;
 
 /// Form and version.
 pub const FORMAT: &str = "thawline.choice/1";
@@ -145,6 +146,8 @@ pub struct GroupChoice {
     pub wishes: Vec<Wish>,
     /// Protocols that a wish rules out, whatever the start.
     pub kept_out: Vec<KeptOut>,
+    /// Protocols that are not permitted in the season's country.
+    pub not_permitted: Vec<Refused>,
     /// Where nothing fits: which wishes to give up, and what would then fit.
     pub give_up: Vec<GiveUp>,
     /// The best protocols and starts, the best first.
@@ -158,6 +161,9 @@ pub struct Row {
     #[serde(serialize_with = "in_id")]
     #[schemars(with = "String")]
     pub protocol: Protocol,
+    /// What of it is not permitted in the country, and allowed by the season file.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub allowed: Vec<Allowed>,
     /// The start, with the offset.
     pub start: Reading,
     /// Over which days the group is spread, where one start leaves somebody: what all else is told for.

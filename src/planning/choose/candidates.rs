@@ -2,6 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Timelike};
 
+use super::reasons::Refused;
 use crate::base::time::{Instant, Zone};
 use crate::planning::dating::{self, DatedSeason, Work};
 use crate::planning::wishes::{Broken, Demands};
@@ -53,16 +54,42 @@ impl Candidate {
 }
 
 /// The protocols that are published for these animals and this semen, for a first service.
+fn published<'a>(
+    library: &'a Library,
+    group: &GroupFacts,
+    wishes: &Wishes,
+) -> impl Iterator<Item = &'a Protocol> {
+    let suiting = library.iter().filter(|p| p.class.serves(group.class));
+    suiting.filter(|p| wishes.suit(p))
+}
+
+/// Those of them that are permitted in the season's country, or that the season file allows.
 pub(super) fn considered<'a>(
+    season: &Season,
     library: &'a Library,
     group: &GroupFacts,
     wishes: &Wishes,
 ) -> Vec<&'a Protocol> {
-    library
-        .iter()
-        .filter(|p| p.class.serves(group.class))
-        .filter(|p| wishes.suit(p))
+    let all = published(library, group, wishes);
+    all.filter(|p| season.refuses(p, group.class).is_none())
         .collect()
+}
+
+/// The rest of them, with the reason.
+pub(super) fn refused(
+    season: &Season,
+    library: &Library,
+    group: &GroupFacts,
+    wishes: &Wishes,
+) -> Vec<Refused> {
+    let all = published(library, group, wishes);
+    let refused = all.filter_map(|p| {
+        Some(Refused {
+            protocol: p.id.clone(),
+            why: season.refuses(p, group.class)?.words(),
+        })
+    });
+    refused.collect()
 }
 
 /// The days of first breeding that are looked at.

@@ -28,7 +28,7 @@ pub use answer::{Chosen, FORMAT, GroupChoice, Lot, PickedRow, Row, Together};
 pub use cover::Cover;
 pub(crate) use judge::cost_of_group;
 pub use judge::{AS_PLANNED, ASSUMED, CountedRate, Criterion, Standing, Values, WorkHours};
-pub use reasons::{GiveUp, KeptOut, Wish};
+pub use reasons::{GiveUp, KeptOut, Refused, Wish};
 pub use together::Picked;
 pub use write::write;
 
@@ -114,6 +114,7 @@ pub fn choose(
             looked_at: field.candidates.len(),
             fitting: field.fitting().count(),
             kept_out: kept_out(field),
+            not_permitted: candidates::refused(season, library, group, field.wishes),
             give_up: give_up(field),
             rows: with_reasons(field, &mut scene, &rows)?,
         });
@@ -185,7 +186,7 @@ fn unpriced(season: &Season, library: &Library, wanting: &[GroupFacts]) -> Vec<&
             continue;
         };
         let demands = Demands::new(season, wishes);
-        for protocol in candidates::considered(library, group, wishes) {
+        for protocol in candidates::considered(season, library, group, wishes) {
             // What the wishes keep out at any start need not have a price.
             if demands.of_protocol(protocol) & demands.hard == 0 {
                 found.extend(judge::standing(season, group, protocol, wishes.semen).unpriced());
@@ -273,6 +274,9 @@ fn row(field: &Field<'_>, judged: &Judged) -> Row {
     standing.hours.night = judged.values.get(Criterion::NightHours);
     Row {
         protocol: field.protocols[c.protocol].clone(),
+        allowed: field
+            .season
+            .allowed(field.protocols[c.protocol], field.group.class),
         start: zone.reading(c.start),
         lots: judged.spread.as_ref().map(lots),
         spread: judged.spread.clone(),

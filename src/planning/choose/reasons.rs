@@ -120,6 +120,15 @@ pub struct KeptOut {
     pub wishes: Vec<String>,
 }
 
+/// A protocol that is not permitted in the season's country.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Refused {
+    /// The protocol's id.
+    pub protocol: Id,
+    /// What is not permitted and why, with the tags of the sources.
+    pub why: String,
+}
+
 /// Wishes to give up.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct GiveUp {

@@ -54,7 +54,7 @@ impl<'a> Field<'a> {
         weights: Weights,
     ) -> Self {
         let demands = Demands::new(season, wishes);
-        let protocols = candidates::considered(library, group, wishes);
+        let protocols = candidates::considered(season, library, group, wishes);
         let candidates = candidates::enumerate(season, group, wishes, &protocols, &demands);
         let standing = |p: &&Protocol| judge::standing(season, group, p, wishes.semen);
         let mut standings: Vec<Standing> = protocols.iter().map(standing).collect();

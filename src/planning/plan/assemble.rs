@@ -15,6 +15,7 @@ use crate::base::units::{Clock, hundredths};
 use crate::planning::crew::{self, FullHalfDay, Workload, gap_percent};
 use crate::planning::dating::{self, DatedSeason};
 use crate::trade::protocol::Action;
+use crate::trade::protocol::dose::Drug;
 use crate::trade::season::{self, PenStarts, Season};
 
 /// Puts a plan together. `findings` are those of reading the season, `full` the half-days on which
@@ -62,6 +63,7 @@ pub(crate) fn assemble(
         season: season.name.clone(),
         zone: season.zone.name().to_owned(),
         zone_data: crate::base::time::data_version().to_owned(),
+        country: season.country.clone(),
         verdict: verdict(&sessions, &uncovered, rules_broken),
         sites: season.sites.iter().map(site).collect(),
         groups: maker.groups(workload),
@@ -179,6 +181,7 @@ impl Maker<'_> {
                 },
                 animals_in_order: workload.in_order.get(&n).map(|pens| self.in_order(pens)),
                 note: g.note.clone(),
+                allowed: self.season.allowed(&g.protocol, g.class),
                 unverified: g.protocol.has_unverified(),
             })
             .collect()
@@ -234,7 +237,7 @@ impl Maker<'_> {
             step: step.id.to_string(),
             site: self.season.sites[group.site].id.to_string(),
             work: p.work,
-            what: actions_words(actions),
+            what: actions_words(actions) + &self.mark(group, actions),
             actions: actions.to_vec(),
             start: self.at(p.start),
             end: self.at(p.end),
@@ -253,6 +256,20 @@ impl Maker<'_> {
             note: step.note.clone(),
             clock: p.doubt.map(|d| doubt(self.season.zone.told(), d)),
         }
+    }
+
+    /// Behind the words of what is done: that a drug given is not permitted, and planned all the same.
+    fn mark(&self, group: &season::Group, actions: &[Action]) -> String {
+        let given = actions.iter().filter_map(|a| Drug::given_by(*a));
+        let given: Vec<Drug> = given.map(|(drug, _)| drug).collect();
+        let allowed = self.season.allowed(&group.protocol, group.class);
+        let mut marked = allowed.iter().filter(|a| given.contains(&a.drug));
+        marked.next().map_or(String::new(), |a| {
+            format!(
+                " (not permitted in {}, allowed by the season file)",
+                a.country
+            )
+        })
     }
 
     fn technicians(&self, sessions: &[Session]) -> Vec<Technician> {

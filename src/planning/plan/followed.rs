@@ -34,7 +34,8 @@ pub(super) fn follow_up(
         .iter()
         .filter_map(|g| {
             let passes = of_group.get(g.id.as_str())?;
-            Some(aftercare::follow_up(g, &done(season, passes, &bred)))
+            let done = done(season, passes, &bred);
+            Some(aftercare::follow_up(g, season.country.code(), &done))
         })
         .collect()
 }

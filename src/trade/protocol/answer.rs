@@ -5,7 +5,8 @@ use std::borrow::Cow;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Serialize, Serializer};
 
-use super::dose::{Drug, Form, Micrograms};
+use super::dose::{Drug, Form};
+use super::law::RULES;
 use super::{Action, Cited, Delay, Pregnant, Protocol, Step};
 use crate::base::units::Id;
 
@@ -47,6 +48,8 @@ struct Shown<'a> {
     pregnancy_percent: &'a [Pregnant],
     /// Doses on the labels of its drugs.
     label_doses: Vec<LabelDose>,
+    /// What law and labels say of its drugs, by country; of others nothing is known here.
+    law: Vec<Law>,
     /// Its steps in order.
     steps: Vec<ShownStep<'a>>,
     /// Its sources.
@@ -58,11 +61,11 @@ struct Shown<'a> {
 struct LabelDose {
     /// Class of the drug.
     drug: &'static str,
-    /// Doses that the protocol gives at once.
+    /// Doses that the protocol gives at once at the most: more than one is on no label that was read.
     doses_at_once: u32,
     /// The substance.
     substance: &'static str,
-    /// Micrograms at once.
+    /// Micrograms of one dose.
     dose_micrograms: u32,
     /// Volume by strength, for what is injected.
     products: Vec<Volume>,
@@ -74,12 +77,27 @@ struct LabelDose {
     tag: &'static str,
 }
 
+/// What publications say of a drug in a country.
+#[derive(Serialize, JsonSchema)]
+struct Law {
+    /// ISO 3166 code.
+    country: &'static str,
+    /// Class of the drug.
+    drug: &'static str,
+    /// Cattle that it is said of: `cow`, `heifer` or `both`.
+    class: &'static str,
+    /// `not-permitted`, `extra-label` or `ask-veterinarian`.
+    standing: &'static str,
+    /// Why, with the tags of the sources.
+    why: &'static str,
+}
+
 /// Volume at one strength.
 #[derive(Serialize, JsonSchema)]
 struct Volume {
     /// Micrograms in each ml.
     strength_micrograms_per_ml: u32,
-    /// Ml at once.
+    /// Ml of one dose.
     volume_ml: f64,
     /// Route by the label; null if the label read does not say.
     route: Option<&'static str>,
@@ -139,6 +157,7 @@ impl Serialize for Protocol {
             disagreements: &self.disagreements,
             pregnancy_percent: &self.pregnant,
             label_doses: label_doses(self),
+            law: law(self),
             steps: self.steps.iter().map(|step| step.shown(self)).collect(),
             sources: &self.sources,
         };
@@ -193,11 +212,22 @@ impl Step {
     }
 }
 
+fn law(protocol: &Protocol) -> Vec<Law> {
+    let rules = RULES.iter().filter(|r| r.is_of(protocol, protocol.class));
+    let rules = rules.map(|r| Law {
+        country: r.country,
+        drug: r.drug.as_str(),
+        class: r.class.as_str(),
+        standing: r.standing.as_str(),
+        why: r.why,
+    });
+    rules.collect()
+}
+
 fn label_doses(protocol: &Protocol) -> Vec<LabelDose> {
     let used = Drug::used_by(protocol).into_iter();
     let labels = used.flat_map(|(drug, times)| drug.labels().map(move |l| (l, times)));
     let doses = labels.map(|(l, times)| {
-        let dose = Micrograms(l.dose.0.saturating_mul(times));
         let (products, fed) = match l.form {
             Form::Injected(products) => (products, None),
             Form::Insert => (&[][..], None),
@@ -207,12 +237,12 @@ fn label_doses(protocol: &Protocol) -> Vec<LabelDose> {
             drug: l.drug.as_str(),
             doses_at_once: times,
             substance: l.substance,
-            dose_micrograms: dose.0,
+            dose_micrograms: l.dose.0,
             products: products
                 .iter()
                 .map(|p| Volume {
                     strength_micrograms_per_ml: p.strength.in_each_ml().0,
-                    volume_ml: p.strength.volume(dose).0,
+                    volume_ml: p.strength.volume(l.dose).0,
                     route: p.route,
                     tag: p.source,
                     unverified: p.source.is_none(),

@@ -3,6 +3,9 @@
 //! Only what labels and the law say, each with its source; a season file may have other products,
 //! and the label of the bottle at hand is the one to follow.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::{Action, Protocol};
 use crate::base::file_words;
 
@@ -68,8 +71,10 @@ impl Unit {
 
 /// A class of drug.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, strum::IntoStaticStr, strum::VariantArray,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
 )]
+#[serde(rename_all = "kebab-case")]
+#[derive(strum::IntoStaticStr, strum::VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Drug {
     /// Gonadotropin-releasing hormone.
@@ -121,13 +126,13 @@ impl Drug {
         }
     }
 
-    /// The classes that a protocol uses, each with the doses given at once: 1, or also 2.
+    /// The classes that a protocol uses, each with the most doses given at once.
     #[must_use]
     pub fn used_by(protocol: &Protocol) -> Vec<(Self, u32)> {
         let actions = protocol.steps.iter().flat_map(|s| &s.actions);
         let mut used: Vec<(Self, u32)> = actions.filter_map(|a| Self::given_by(*a)).collect();
-        used.sort();
-        used.dedup();
+        used.sort_by_key(|(drug, times)| (*drug, std::cmp::Reverse(*times)));
+        used.dedup_by_key(|(drug, _)| *drug);
         used
     }
 
@@ -267,7 +272,12 @@ pub const LABELS: &[Label] = &[
         substance: "cloprostenol",
         dose: Micrograms(500),
         unit: Unit::Microgram,
-        form: Form::Injected(&[product(250, Unit::Microgram, Some("into the muscle"), None)]),
+        form: Form::Injected(&[product(
+            250,
+            Unit::Microgram,
+            Some("into the muscle"),
+            Some("CFR-460N"),
+        )]),
         source: "CFR-1073",
     },
     Label {
@@ -311,8 +321,8 @@ mod tests {
         assert_eq!(Strength::new(Micrograms(0)), None);
     }
 
-    /// The same from the list: published volumes of every product (CFR-690, CFR-1077; those of
-    /// buserelin and cloprostenol were not checked).
+    /// The same from the list: published volumes of every product (CFR-690, CFR-1077, CFR-460N; that of
+    /// buserelin was not checked).
     #[test]
     fn the_list_gives_the_published_volumes() {
         let mut listed: Vec<(&str, u32, f64)> = Vec::new();

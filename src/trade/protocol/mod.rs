@@ -14,6 +14,7 @@ mod check_steps;
 pub mod dates;
 pub mod dose;
 pub mod heat;
+pub mod law;
 mod library;
 pub mod raw;
 pub mod select;

@@ -9,6 +9,7 @@ mod calf_rules;
 mod calves;
 mod free_hours;
 mod heat_rules;
+mod law_rules;
 pub mod pace;
 pub mod raw;
 mod read;
@@ -35,7 +36,8 @@ use serde::{Deserialize, Serialize};
 pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use free_hours::{FreeHours, Stops, When};
-pub use raw::{HeatWatch, Weekday, WishName};
+pub use law_rules::Allowed;
+pub use raw::{Allow, HeatWatch, Weekday, WishName};
 pub use read::{read, read_with, schema};
 pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
@@ -53,6 +55,7 @@ use crate::base::file_words;
 use crate::base::time::{Instant, Zone};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
 use crate::trade::figures::Prices;
+use crate::trade::protocol::law::Country;
 use crate::trade::protocol::{Action, Protocol, Step, Window};
 
 /// Form and version of season files.
@@ -65,6 +68,10 @@ pub struct Season {
     pub name: String,
     /// Zone of all local times, on the clock of `units`.
     pub zone: Zone,
+    /// Whose law holds.
+    pub country: Country,
+    /// What is planned though it is not permitted there.
+    pub allow: Vec<Allow>,
     /// Sites, in the file's order.
     pub sites: Vec<Site>,
     /// Groups with a protocol and a start, in the file's order.

@@ -20,6 +20,7 @@ pub use wishes::{ClockSpan, HeatWatch, Weights, WishName, Wishes};
 use crate::base::units::Units;
 use crate::trade::figures::Prices;
 use crate::trade::protocol::Class;
+use crate::trade::protocol::dose::Drug;
 use crate::trade::season::free_hours::Rule;
 use limits::{Length, Minutes};
 
@@ -38,6 +39,17 @@ pub struct Season {
     #[schemars(length(min = 1, max = 60))]
     #[schemars(extend("x-also-called" = ["timezone", "time_zone", "tz"]))]
     pub zone: String,
+    /// The country whose law holds, by its ISO 3166 code: `US`, `CA`, `AU`, `NZ`, `AR`, `BR`, `GB`. The
+    /// country of the zone unless given.
+    #[schemars(length(min = 1, max = 60))]
+    #[schemars(extend("x-also-called" = ["nation", "law"]))]
+    pub country: Option<String>,
+    /// Drugs or protocols that are not permitted in the country and are planned all the same, each with
+    /// the reason, which stands on every sheet. Without it they are refused.
+    #[serde(default)]
+    #[schemars(length(max = 20))]
+    #[schemars(extend("x-also-called" = ["allowed", "permit", "exceptions"]))]
+    pub allow: Vec<Allow>,
     /// Places where cattle are worked and bred.
     #[schemars(length(min = 1, max = 500))]
     #[schemars(extend("x-also-called" = ["locations", "places", "farms", "ranches", "pastures"]))]
@@ -104,6 +116,20 @@ impl Season {
         });
         rules.chain(wishes)
     }
+}
+
+/// A drug or a protocol that is not permitted in the country, and why it is planned: one of the two.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Allow {
+    /// The class of drug, on any protocol.
+    pub drug: Option<Drug>,
+    /// The id of a protocol, with all its drugs.
+    pub protocol: Option<String>,
+    /// Why it may be used here, such as the permit that it is used under.
+    #[schemars(length(min = 1, max = 200))]
+    #[schemars(extend("x-also-called" = ["why", "because"]))]
+    pub reason: String,
 }
 
 /// A place where cattle are worked and bred.

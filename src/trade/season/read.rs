@@ -17,6 +17,7 @@ use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
 use crate::base::time::{Zone, hours, parse_clock, parse_date, parse_local};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
+use crate::trade::protocol::law::Country;
 use crate::trade::protocol::{Library, Window};
 
 static SCHEMA: LazyLock<serde_json::Value> =
@@ -164,6 +165,8 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
     Season {
         name: raw.name.clone(),
         zone: zone.on(units.clock),
+        country: Country::of(raw.country.as_deref(), &raw.zone),
+        allow: raw.allow.clone(),
         sites,
         groups,
         open,

@@ -14,7 +14,7 @@ use crate::trade::protocol::{Class, Library};
 const MOST_FINDINGS: usize = 200;
 
 /// Keys whose text is shown as it is, wherever they stand.
-const TEXTS: [&str; 11] = [
+const TEXTS: [&str; 12] = [
     "name",
     "note",
     "herd",
@@ -26,6 +26,7 @@ const TEXTS: [&str; 11] = [
     "dam",
     "currency",
     "why",
+    "reason",
 ];
 
 pub(super) struct Rulebook<'a> {
@@ -49,6 +50,7 @@ impl<'a> Rulebook<'a> {
     pub(super) fn check_references(&mut self) {
         self.format();
         self.zone();
+        self.country();
         self.ids();
         self.texts();
         self.ids_once();
@@ -68,6 +70,7 @@ impl<'a> Rulebook<'a> {
             self.group_bulls(n, &bulls);
             self.group_calves(n);
         }
+        self.law();
         self.bull_facts(&bulls);
         for n in 0..self.raw.crew.len() {
             self.pace_form(n);

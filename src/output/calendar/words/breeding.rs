@@ -1,6 +1,6 @@
 //! Words for sessions, and for one technician's part in one.
 
-use super::{DRUGS, Words, capital, cautions, is_drug, protocol, short};
+use super::{DRUGS, Words, capital, cautions, is_drug, protocol, said, short};
 use crate::base::units::count;
 use crate::output::times::first_and_last;
 use crate::output::{ranges, sexed, spare_words};
@@ -122,7 +122,7 @@ impl Words<'_> {
         let mut lines: Vec<String> = pens.iter().flat_map(|p| self.due(p)).collect();
         for group in group_ids(pens).into_iter().filter_map(|id| self.group(id)) {
             lines.push(protocol(group));
-            lines.extend(group.note.as_ref().map(|n| format!("Group note: {n}")));
+            lines.extend(said(group));
         }
         lines
     }

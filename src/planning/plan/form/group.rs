@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::GroupHeat;
 use crate::base::time::Moment;
 use crate::trade::protocol::{Class, Kind};
-use crate::trade::season::Order;
+use crate::trade::season::{Allowed, Order};
 
 /// A group.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -47,6 +47,9 @@ pub struct Group {
     pub animals_in_order: Option<Vec<Vec<InOrder>>>,
     /// A remark of the season file.
     pub note: Option<String>,
+    /// What is planned though it is not permitted in the country: each stands on every sheet.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub allowed: Vec<Allowed>,
     /// True if facts of the protocol could not be checked against their publication.
     pub unverified: bool,
 }
@@ -76,6 +79,12 @@ pub struct InOrder {
 }
 
 impl Group {
+    /// What stands with the group on every sheet: what is not permitted in the country, then its remark.
+    pub fn said(&self) -> impl Iterator<Item = String> {
+        let marks = self.allowed.iter().map(Allowed::words);
+        marks.chain(self.note.clone())
+    }
+
     /// An animal by her pen and her place in it, both from 1, where the order is known.
     pub(crate) fn in_order(&self, pen: Option<u32>, animal: Option<u32>) -> Option<&InOrder> {
         let pens = self.animals_in_order.as_ref()?;

@@ -7,6 +7,7 @@ use crate::base::error::Remark;
 use crate::base::units::Units;
 use crate::planning::aftercare::GroupFollowUp;
 use crate::planning::crew::Binding;
+use crate::trade::protocol::law::Country;
 
 /// Form and version of plan files.
 pub const FORMAT: &str = "thawline.plan/1";
@@ -30,6 +31,9 @@ pub struct Plan {
     /// Release of the IANA zone data, such as `2026f`.
     #[serde(default)]
     pub zone_data: String,
+    /// The country whose law holds.
+    #[serde(default)]
+    pub country: Country,
     /// The answer, first.
     pub verdict: Verdict,
     /// Sites.

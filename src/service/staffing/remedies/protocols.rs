@@ -25,13 +25,14 @@ fn start(group: &Group, protocol: &Protocol) -> Option<NaiveDateTime> {
     Some(at - TimeDelta::seconds(off))
 }
 
-/// True if a protocol is for the same animals, breeds in the same way, and keeps what the group
-/// wishes of protocols.
-fn suits(group: &Group, protocol: &Protocol) -> bool {
+/// True if a protocol is for the same animals, is permitted, breeds in the same way, and keeps what the
+/// group wishes of protocols.
+fn suits(season: &Season, group: &Group, protocol: &Protocol) -> bool {
     let now = &group.protocol;
     let wishes = group.wishes.as_ref();
     let semen = wishes.map_or(Semen::Conventional, |w| w.semen);
     let same = protocol.id != now.id
+        && season.refuses(protocol, group.class).is_none()
         && protocol.class.serves(group.class)
         && protocol.kind == now.kind
         && protocol.cattle.iter().any(|c| now.cattle.contains(c))
@@ -63,7 +64,7 @@ pub(super) fn wider(field: &Neighborhood<'_>, season: &Season) -> Vec<Ladder> {
             return Vec::new();
         };
         let mut ladder: Vec<(i64, Change)> = Vec::new();
-        for protocol in field.library.iter().filter(|p| suits(group, p)) {
+        for protocol in field.library.iter().filter(|p| suits(season, group, p)) {
             let mut other = group.clone();
             other.protocol = protocol.clone();
             let wide = window(&other)
