@@ -33,6 +33,7 @@ impl Run for Check {
     fn run(&self) -> Result<Outcome, Error> {
         let (season, mut found) = read(&self.season)?;
         found.extend(dating::date(&season).findings);
+        found.extend(season.label_notes());
         // Before the choice, a season with open groups is as it should be.
         found.extend(season.open.iter().map(|g| Finding {
             severity: Severity::Note,

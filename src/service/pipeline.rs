@@ -68,6 +68,7 @@ pub fn plan_with(
         return Err(Error::input(open));
     }
     let mut findings = findings.to_vec();
+    findings.extend(season.label_notes());
     let before = Counted::new(progress);
     let (mut settled, said) = settled(season, &before)?;
     findings.extend(said);

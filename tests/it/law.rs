@@ -26,12 +26,13 @@ fn with(protocol: &str, more: &str) -> String {
 
 fn faults(text: &str) -> String {
     let read = season::read("season.yaml", text.as_bytes(), &LIBRARY);
-    read.map(|_| String::new())
-        .unwrap_or_else(|e| e.to_string())
+    read.map_or_else(|e| e.to_string(), |_| String::new())
 }
 
+/// What `check` says of a season that can be planned.
 fn notes(text: &str) -> String {
-    let (_, found) = season::read("season.yaml", text.as_bytes(), &LIBRARY).unwrap();
+    let (season, mut found) = season::read("season.yaml", text.as_bytes(), &LIBRARY).unwrap();
+    found.extend(season.label_notes());
     let found: Vec<String> = found.iter().map(ToString::to_string).collect();
     found.join("\n")
 }
@@ -48,9 +49,11 @@ fn estradiol_is_refused_in_the_united_states_alone() {
             .current_dir(folder.path())
             .args([command, "season.yaml"]);
         let done = run.assert().code(2);
-        let said = String::from_utf8_lossy(&done.get_output().stderr).into_owned();
+        let done = done.get_output();
+        let said = [&done.stdout, &done.stderr].map(|t| String::from_utf8_lossy(t).into_owned());
+        let said = said.concat();
         for words in [
-            "S130 season.yaml:14:15 groups[0].protocol",
+            "S130 season.yaml:13:15 groups[0].protocol",
             "US, from the zone",
             "FDA-ECP, AVMA-ECP",
             "AABP-E2",
@@ -90,7 +93,10 @@ fn mga_is_refused_in_cows_and_told_of_in_heifers() {
         let text = with("own", country).replace("class: cow", &format!("class: {class}"));
         let found = season::read("season.yaml", text.as_bytes(), &library);
         match found {
-            Ok((_, found)) => found.iter().map(ToString::to_string).collect::<String>(),
+            Ok((season, _)) => {
+                let found = season.label_notes();
+                found.iter().map(ToString::to_string).collect()
+            }
             Err(e) => format!("refused: {e}"),
         }
     };
@@ -134,7 +140,7 @@ fn sheets(text: &str) -> Vec<(String, String)> {
         ),
         (
             "plan --csv".to_owned(),
-            run(&["plan", "season.yaml", "--csv", "passes"]),
+            run(&["plan", "season.yaml", "--csv=passes"]),
         ),
         ("supplies".to_owned(), run(&["supplies", "season.yaml"])),
         (
@@ -177,7 +183,8 @@ fn what_is_allowed_is_marked_on_every_sheet() {
         }
         seen.push(name);
     }
-    assert!(seen.iter().any(|n| n.ends_with(".html")) && seen.iter().any(|n| n.ends_with(".ics")));
+    let some = |end: &str| seen.iter().any(|n| n.ends_with(end));
+    assert!(some("html") && some("ics"));
     // By the protocol, too; and nothing is marked where nothing is refused.
     let named = ALLOW.replace("drug: estradiol", &format!("protocol: {ESTRADIOL}"));
     let (_, plan) = plan_of(&with(ESTRADIOL, &named));
@@ -230,16 +237,17 @@ fn a_choice_leaves_out_what_is_refused_and_says_so() {
         "{text}"
     );
     assert!(text.contains("AABP-E2"), "{text}");
-    let brazil = chosen(&wishes("country: BR\n"));
+    let only = |more: &str| {
+        let only = format!("protocols: [{ESTRADIOL}], cattle: bos");
+        wishes(more).replace("cattle: bos", &only)
+    };
+    let brazil = chosen(&only("country: BR\n"));
     assert!(estradiol(&brazil) > 0 && brazil.groups[0].not_permitted.is_empty());
-    let allowed = chosen(&wishes(ALLOW));
+    let allowed = chosen(&only(ALLOW));
     assert!(estradiol(&allowed) > 0);
     assert!(one_line(&allowed.text()).contains("a permit (invented)"));
     // Nor may a wish name one.
-    let named = wishes("").replace(
-        "cattle: bos",
-        &format!("protocols: [{ESTRADIOL}], cattle: bos"),
-    );
+    let named = only("");
     assert!(
         faults(&named).contains("groups[0].wishes.protocols[0]"),
         "{}",
@@ -254,7 +262,7 @@ fn withdrawal(plan: &Plan) -> (String, Vec<String>) {
 }
 
 /// NOAH-PG, NOAH-CLO2 and NOAH-CLOPROSTENOL are of the United Kingdom, and hold nowhere else. The last drug
-/// of the small season is GnRH at breeding on Thu 13 May, PG came on Mon 10 May.
+/// of the small season is `GnRH` at breeding on Thu 13 May, PG came on Mon 10 May.
 #[test]
 fn withdrawal_is_of_one_country() {
     let of = |country: &str| withdrawal(&plan_of(&with("cow-7-day-co-synch-insert", country)).1);
@@ -290,7 +298,7 @@ fn a_country_is_checked_against_the_zone() {
     assert!(!notes(SEASON).contains("S133"));
 }
 
-/// Extra-label use as the labels have it: CFR-1077 and CFR-1073 of GnRH, CFR-1940 of a second service.
+/// Extra-label use as the labels have it: CFR-1077 and CFR-1073 of `GnRH`, CFR-1940 of a second service.
 #[test]
 fn extra_label_use_is_told() {
     assert!(notes(SEASON).contains("with dinoprost it names lactating dairy cows only (CFR-1077)"));
@@ -320,8 +328,8 @@ fn sheet(id: &str) -> String {
     )
 }
 
-/// CFR-1073 and DM-GNRH43: the label of GnRH, PG and GnRH is for lactating dairy cows and for beef cows. The
-/// law gives no hours from GnRH to breeding.
+/// CFR-1073 and DM-GNRH43: the label of `GnRH`, PG and `GnRH` is for lactating dairy cows and for beef cows. The
+/// law gives no hours from `GnRH` to breeding.
 #[test]
 fn the_label_protocol_is_for_beef_and_dairy_cows() {
     let p = protocol("cow-gnrh-pg-label");
@@ -373,7 +381,7 @@ fn no_aim_is_the_last_minute_of_a_window() {
     }
 }
 
-/// THOMAS-STAI2: only heifers still not in heat get GnRH. It is counted for all, and the sheets say so.
+/// THOMAS-STAI2: only heifers still not in heat get `GnRH`. It is counted for all, and the sheets say so.
 #[test]
 fn gnrh_of_late_heifers_is_counted_for_all_and_said_to_be() {
     for p in LIBRARY.iter() {
@@ -391,7 +399,7 @@ fn gnrh_of_late_heifers_is_counted_for_all_and_said_to_be() {
 /// The law of a protocol stands on its sheet and in its JSON, and the list marks what is refused.
 #[test]
 fn a_protocol_says_where_it_is_not_permitted() {
-    assert!(sheet(ESTRADIOL).contains("estradiol, us: not permitted"));
+    assert!(sheet(ESTRADIOL).contains("in us, estradiol: not permitted"));
     let json = serde_json::to_value(protocol(ESTRADIOL)).unwrap();
     assert_eq!(json["law"][0]["standing"], "not-permitted");
     let list = thawline().arg("protocols").output().unwrap();

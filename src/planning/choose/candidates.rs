@@ -2,7 +2,6 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Timelike};
 
-use super::reasons::Refused;
 use crate::base::time::{Instant, Zone};
 use crate::planning::dating::{self, DatedSeason, Work};
 use crate::planning::wishes::{Broken, Demands};
@@ -54,7 +53,7 @@ impl Candidate {
 }
 
 /// The protocols that are published for these animals and this semen, for a first service.
-fn published<'a>(
+pub(super) fn published<'a>(
     library: &'a Library,
     group: &GroupFacts,
     wishes: &Wishes,
@@ -73,23 +72,6 @@ pub(super) fn considered<'a>(
     let all = published(library, group, wishes);
     all.filter(|p| season.refuses(p, group.class).is_none())
         .collect()
-}
-
-/// The rest of them, with the reason.
-pub(super) fn refused(
-    season: &Season,
-    library: &Library,
-    group: &GroupFacts,
-    wishes: &Wishes,
-) -> Vec<Refused> {
-    let all = published(library, group, wishes);
-    let refused = all.filter_map(|p| {
-        Some(Refused {
-            protocol: p.id.clone(),
-            why: season.refuses(p, group.class)?.words(),
-        })
-    });
-    refused.collect()
 }
 
 /// The days of first breeding that are looked at.

@@ -43,7 +43,7 @@ use crate::trade::protocol::Library;
 use crate::trade::season::{Group, GroupFacts, Season, Weights};
 use cover::Scene;
 use pool::Pool;
-use reasons::{give_up, kept_out, tally};
+use reasons::{give_up, kept_out, refused, tally};
 use shortlist::{Field, Judged};
 use table::Table;
 
@@ -110,7 +110,7 @@ pub fn choose(
             looked_at: field.candidates.len(),
             fitting: field.fitting().count(),
             kept_out: kept_out(field),
-            not_permitted: candidates::refused(season, library, group, field.wishes),
+            not_permitted: refused(field, library),
             give_up: give_up(field),
             rows: with_reasons(field, &mut scene, &rows)?,
         });

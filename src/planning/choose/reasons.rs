@@ -3,11 +3,12 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::candidates::Candidate;
+use super::candidates::{self, Candidate};
 use super::shortlist::Field;
 use crate::base::time::{Reading, Timestamp};
 use crate::base::units::Id;
 use crate::planning::wishes::Demands;
+use crate::trade::protocol::Library;
 
 pub(super) fn tally(demands: &Demands<'_>, candidates: &[Candidate]) -> Vec<Wish> {
     demands
@@ -92,6 +93,18 @@ pub(super) fn give_up(field: &Field<'_>) -> Vec<GiveUp> {
             first_breeding: field.season.zone.timestamp(one.first),
         })
         .collect()
+}
+
+/// The protocols that are published for these animals and not permitted, with the reason.
+pub(super) fn refused(field: &Field<'_>, library: &Library) -> Vec<Refused> {
+    let all = candidates::published(library, field.group, field.wishes);
+    let refused = all.filter_map(|p| {
+        Some(Refused {
+            protocol: p.id.clone(),
+            why: field.season.refuses(p, field.group.class)?.words(),
+        })
+    });
+    refused.collect()
 }
 
 /// A wish.

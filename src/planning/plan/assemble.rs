@@ -82,10 +82,7 @@ pub fn assemble(
         search: search(&maker, workload),
         units: season.units,
     };
-    let wants = straws::wants(season, &plan);
-    for (session, wants) in plan.sessions.iter_mut().zip(&wants) {
-        session.straws = straws::by_bull(season, wants);
-    }
+    bring_straws(season, &mut plan);
     let lacking = spare::set(season, &mut plan.sessions, &mut plan.bulls);
     if !lacking.is_empty() {
         all.extend(lacking);
@@ -101,6 +98,13 @@ pub fn assemble(
         );
     }
     plan
+}
+
+fn bring_straws(season: &Season, plan: &mut Plan) {
+    let wants = straws::wants(season, plan);
+    for (session, wants) in plan.sessions.iter_mut().zip(&wants) {
+        session.straws = straws::by_bull(season, wants);
+    }
 }
 
 /// The site of a session, by the id that it will have in the plan of a dated season.

@@ -1,6 +1,6 @@
 //! The rules of law: the country, what is refused there, and what the season file allows all the same.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -70,6 +70,33 @@ impl Season {
         });
         allowed.collect()
     }
+
+    /// What law and labels of the country say of its drugs beside, once for all groups; of a country that no
+    /// source speaks of, that the veterinarian is to be asked.
+    #[must_use]
+    pub fn label_notes(&self) -> Vec<Finding> {
+        let note = |what: String| Finding::note(Code::LabelUse, what);
+        let country = self.country.code();
+        if !law::is_known(country) {
+            let found = match &self.country.code {
+                Some(code) => note(format!("in {code}, {}", law::ASK)),
+                None => note(format!("where the cattle stand, {}", law::ASK))
+                    .hint("state `country` in the season file"),
+            };
+            return vec![found];
+        }
+        let mut said: BTreeMap<&str, (&Rule, BTreeSet<&str>)> = BTreeMap::new();
+        for group in &self.groups {
+            let rules = law::rules(country, &group.protocol, group.class);
+            for rule in rules.filter(|r| r.standing != Standing::NotPermitted) {
+                let (_, groups) = said.entry(rule.why).or_insert((rule, BTreeSet::new()));
+                groups.insert(group.id.as_str());
+            }
+        }
+        let told = said.into_values();
+        told.map(|(rule, groups)| note(format!("{} ({})", rule.words(), some_groups(&groups))))
+            .collect()
+    }
 }
 
 impl Rulebook<'_> {
@@ -101,22 +128,12 @@ impl Rulebook<'_> {
         }
     }
 
-    /// What is refused in the country, what is allowed all the same, and what else is said of drugs.
+    /// What is refused in the country, and what is allowed all the same.
     pub(super) fn law(&mut self) {
         let raw = self.raw;
         let country = Country::of(raw.country.as_deref(), &raw.zone);
         self.allow_form(country.code());
-        let key = if country.stated { "country" } else { "zone" };
-        if !law::is_known(country.code()) {
-            let of = country.code.as_deref().unwrap_or("no country is known");
-            let finding = Finding::note(Code::LabelUse, format!("{of}: {}", law::ASK));
-            let finding = match &country.code {
-                Some(_) => finding,
-                None => finding.hint("state `country` in the season file"),
-            };
-            self.add(key, finding);
-        }
-        let mut said: BTreeMap<&str, (&Rule, String, Vec<String>)> = BTreeMap::new();
+        let mut said: BTreeMap<(&str, usize), (&Rule, BTreeSet<&str>)> = BTreeMap::new();
         for (n, g) in raw.groups.iter().enumerate() {
             let class = self.class_of(n);
             let own = g.protocol.iter().map(|id| ("protocol".to_owned(), id));
@@ -127,35 +144,26 @@ impl Rulebook<'_> {
                 let Some(protocol) = self.library.get(id).filter(|p| p.class.serves(class)) else {
                     continue;
                 };
-                for rule in law::rules(country.code(), protocol, class) {
-                    let refused = rule.standing == Standing::NotPermitted;
-                    match entry(&raw.allow, rule, protocol).filter(|_| refused) {
-                        None if refused => self.refuse(&field, rule, protocol, &country),
-                        at => {
-                            let at = at.map_or(field.clone(), |k| format!("allow[{k}]"));
-                            let (.., groups) =
-                                said.entry(rule.why).or_insert((rule, at, Vec::new()));
-                            if !groups.contains(&g.id) {
-                                groups.push(g.id.clone());
-                            }
-                        }
-                    }
+                for rule in law::refused(country.code(), protocol, class) {
+                    let Some(k) = entry(&raw.allow, rule, protocol) else {
+                        self.refuse(&field, rule, protocol, &country);
+                        continue;
+                    };
+                    let (_, groups) = said.entry((rule.why, k)).or_insert((rule, BTreeSet::new()));
+                    groups.insert(&g.id);
                 }
             }
         }
-        for (rule, at, groups) in said.into_values() {
-            let code = match rule.standing {
-                Standing::NotPermitted => Code::Allowed,
-                _ => Code::LabelUse,
-            };
+        for ((_, k), (rule, groups)) in said {
             let what = format!("{} ({})", rule.words(), some_groups(&groups));
-            self.add(&at, Finding::note(code, what));
+            self.add(&format!("allow[{k}]"), Finding::note(Code::Allowed, what));
         }
     }
 
     fn refuse(&mut self, field: &str, rule: &Rule, protocol: &Protocol, country: &Country) {
         let (drug, of) = (rule.drug.as_str(), country.words());
-        let what = format!("{} gives {}", quoted(protocol.id.as_str()), rule.words());
+        let id = quoted(protocol.id.as_str());
+        let what = format!("{id} cannot be used: {}", rule.words());
         let expected = format!("a protocol that is permitted in the country: {of}");
         let other = if country.stated {
             ""
@@ -208,7 +216,7 @@ impl Rulebook<'_> {
 }
 
 /// The first few groups of a list.
-fn some_groups(ids: &[String]) -> String {
+fn some_groups(ids: &BTreeSet<&str>) -> String {
     let shown: Vec<String> = ids.iter().take(5).map(|id| quoted(id)).collect();
     match ids.len() - shown.len() {
         0 => shown.join(", "),

@@ -46,7 +46,9 @@ fn steps_that_count_from_feeding_or_from_the_start_hold_for_each_pen() {
             "inserts_head_per_hour: 20\n    breeding_boxes: 2",
             1,
         )
-        .replacen("protocol: cow-7-day-co-synch-insert", "protocol: own", 1);
+        .replacen("protocol: cow-7-day-co-synch-insert", "protocol: own", 1)
+        // In the United States cows may not be fed MGA.
+        .replacen("zone:", "country: CA\nzone:", 1);
     let fed = PROTOCOL.replacen(
         "  - {id: pg, after: gnrh, days: 7,",
         "  - {id: fed, after: start, days: 1, lasts_days: 5, do: [feed-mga]}\n  - {id: pg, after: fed, days: 7,",

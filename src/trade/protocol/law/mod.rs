@@ -154,11 +154,12 @@ impl Rule {
         }
     }
 
-    /// `estradiol: not permitted in US: ...`
+    /// `in US, estradiol: not permitted: ...`
     #[must_use]
     pub fn words(&self) -> String {
         let (what, country) = (self.what(), self.country);
-        format!("{what}, {country}: {}: {}", self.standing.words(), self.why)
+        let standing = self.standing.words();
+        format!("in {country}, {what}: {standing}: {}", self.why)
     }
 }
 
