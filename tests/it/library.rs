@@ -328,8 +328,8 @@ const DAYS: &[&str] = &[
     "cow-presynch-ovsynch-12: second-pg 14+0, first-gnrh 26+0, pg 33+0, last-gnrh 33+56, ai 33+72",
     // STEV18, KSU-STAI: GnRH and insert, 7 days, PG and insert out, AI at 60 to 66 h.
     "cow-7-day-co-synch-insert: pg 7+0, ai 7+63",
-    // CFR-1073: PG 6 to 8 days after GnRH.
-    "cow-gnrh-pg-label: pg 7+0",
+    // CFR-1073: PG 6 to 8 days after GnRH, GnRH 30 to 72 h later; GOSHEN, AZEV: 48 h, and AI at 16 h.
+    "cow-gnrh-pg-label: pg 7+0, second-gnrh 7+48, ai 7+64",
     // From memory (BRTF): cows at 66 and 90 h, heifers on MGA at 72 and 96 h.
     "cow-7-day-co-synch-insert-split: ai-in-heat 7+66, ai-rest 7+90",
     "cow-7-and-7-synch-split: ai-in-heat 14+66, ai-rest 14+90",

@@ -36,7 +36,7 @@ impl Standing {
     pub const fn words(self) -> &'static str {
         match self {
             Self::NotPermitted => "not permitted",
-            Self::ExtraLabel => "extra-label: needs a veterinarian's prescription",
+            Self::ExtraLabel => "extra-label, needs a veterinarian's prescription",
             Self::AskVeterinarian => "ask your veterinarian",
         }
     }
