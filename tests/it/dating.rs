@@ -254,7 +254,7 @@ proptest! {
     ) {
         let all: u32 = pens.iter().sum();
         let more = format!(", head: {all}, pen_head: {pens:?}, order: {order}");
-        let text = season_of(protocol, zone.name(), start, &more);
+        let text = format!("country: AR\n{}", season_of(protocol, zone.name(), start, &more));
         let read = thawline::season::read("s.yaml", text.as_bytes(), &LIBRARY);
         let (season, _) = read.unwrap_or_else(|e| panic!("{e}\n{text}"));
         let whole = date(&season);

@@ -290,7 +290,7 @@ fn the_command_says_when_a_tank_runs_low() {
     let told = folder.run(&["tank", "s.yaml"]);
     assert_eq!(told.code, 0, "{}", told.out);
     let (_, plan) = planned(&text);
-    assert!(plan.findings.is_empty() && plan.is_well());
+    assert!(plan.findings.iter().all(|f| f.code.as_str() != "T203") && plan.is_well());
 }
 
 proptest! {
