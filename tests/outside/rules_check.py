@@ -269,7 +269,7 @@ def told(results):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--thawline", default=str(ROOT / "target/release/thawline"), help="the program")
-    parser.add_argument("--seasons", type=int, default=60)
+    parser.add_argument("--seasons", type=int, default=120)
     parser.add_argument("--wide", type=int, default=0, help="larger seasons")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=30, help="for each solver and season")
