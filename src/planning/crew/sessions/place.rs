@@ -235,8 +235,6 @@ impl<'a> Place<'a> {
                 let cows = place(slot(at)).map_or(0, |k| cows[k]);
                 ends.push((slot(at) - first, cows, at));
             } else if let Some(slot) = place(slot(at)) {
-                // Also one who leaves as the hours open has a box for that cow.
-                there[slot] = true;
                 cows[slot] += 1;
             }
         });
@@ -295,10 +293,7 @@ impl<'a> Place<'a> {
         if ticks.is_empty() {
             return None;
         }
-        // Also one who leaves as the hours open has a box for that cow.
-        let first = ticks.first().map(|(slot, _)| *slot);
         let there = stretches.iter().flat_map(|stretch| self.slots_of(*stretch));
-        let there = there.chain(first);
         let mut there: Vec<i64> = there.filter(|slot| !self.blocked(*slot)).collect();
         there.sort_unstable();
         there.dedup();
