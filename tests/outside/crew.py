@@ -194,6 +194,8 @@ def _able(season, session):
         # Straws may thaw before the hours open.
         early = max(begin - rounds.ahead, session.after)
         able = Able(technician, rounds, {}, set(), set())
+        # Whoever leaves as the hours open has no box in a slot, so a cow then is safe only with a box for each.
+        a_box_each = site.boxes >= len(season.crew)
         ready = early
         for a, b in presence(season, technician, session.site, early, end):
             a, b = max(a, early), min(b, end)
@@ -203,6 +205,8 @@ def _able(season, session):
                 ready = at + rounds.reset
                 # A cow bred as the hours open counts to the slot that begins then.
                 k = max(slot_of(at, season.slot), first)
+                if at == begin == b and not a_box_each:
+                    continue
                 if k in slots and not blocked(k) and not blocked(slot_of(at, season.slot)):
                     able.ticks.setdefault(k, []).append(at)
             span = range(max(slot_of(a + 1, season.slot), first), min(slot_of(b, season.slot), last) + 1)

@@ -170,7 +170,10 @@ class World:
         ]
         spans = self._short_days(t, session, self._rested(spans), (opens + closes) / 2)
         free = free_hours(self.season, opens - slot, closes) if self.season.free else []
-        at_open = not any(a < opens and opens - slot < b for a, b in free)
+        # Whoever leaves as the hours open has no box in a slot, so a cow then is safe only with a box for each.
+        has_box = self.season.sites[session.site].boxes >= len(self.season.crew)
+        has_box = has_box or any(a <= opens < b for a, b in spans)
+        at_open = has_box and not any(a < opens and opens - slot < b for a, b in free)
         caps, there, ends = {}, set(), []
         ready = spans[0][0] if spans else 0
         for begin, end in spans:

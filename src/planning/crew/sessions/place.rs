@@ -205,6 +205,18 @@ impl<'a> Place<'a> {
         self.free.iter().any(|(from, to)| *from < b && a < *to)
     }
 
+    /// True if a cow may be bred at the moment the hours open. Whoever leaves then holds a box for that
+    /// moment and for none of the slots in which boxes are counted: only where each has a box.
+    fn may_breed_as_they_open(&self, stretches: &[(Instant, Instant)]) -> bool {
+        let boxes = self.season.sites[self.unstaffed.site].breeding_boxes as usize;
+        let stays = || {
+            stretches
+                .iter()
+                .any(|(from, to)| *from <= self.open && self.open < *to)
+        };
+        !self.blocked(self.unstaffed.first - 1) && (boxes >= self.season.crew.len() || stays())
+    }
+
     /// What a technician could breed here, in numbers alone, and from when to when; as
     /// [`Self::able_in`] says it.
     pub(crate) fn stay(
@@ -227,8 +239,9 @@ impl<'a> Place<'a> {
         }
         let opens = self.open.timestamp();
         let slot = |at: i64| (at - 1).div_euclid(self.slots.seconds()).max(first);
+        let as_they_open = self.may_breed_as_they_open(&stretches);
         each_bred(&hours.rounds, self.rest(), &stretches, |at, done| {
-            if !done && at == opens && self.blocked(first - 1) {
+            if !done && at == opens && !as_they_open {
                 return;
             }
             if done {
@@ -277,9 +290,10 @@ impl<'a> Place<'a> {
         let (technician, rounds) = (hours.technician, hours.rounds);
         let (all, stretches) = self.reach(hours, from, to)?;
         let (mut ticks, mut ends) = (Vec::new(), Vec::new());
+        let as_they_open = self.may_breed_as_they_open(&stretches);
         each_bred(&rounds, self.rest(), &stretches, |at, done| {
             let at = Instant::from_timestamp(at, 0).unwrap_or_default();
-            if !done && at == self.open && self.blocked(unstaffed.first - 1) {
+            if !done && at == self.open && !as_they_open {
                 return;
             }
             // A cow bred as the hours open counts to the slot that begins then.
