@@ -301,37 +301,58 @@ fn has_form(text: &str, form: &str) -> bool {
         })
 }
 
-/// Reads `2027-05-18T07:00`, with `T` or a space, seconds optional. No offset: it is local time.
+/// Reads `2027-05-18T07:00`, with `T` or a space, seconds optional; and `18 May 2027 7am`. No offset: it is
+/// local time.
 #[must_use]
 pub fn parse_local(text: &str) -> Option<NaiveDateTime> {
-    [
-        ("0000-00-00T00:00", "%Y-%m-%dT%H:%M"),
-        ("0000-00-00 00:00", "%Y-%m-%d %H:%M"),
+    let exact = [
         ("0000-00-00T00:00:00", "%Y-%m-%dT%H:%M:%S"),
         ("0000-00-00 00:00:00", "%Y-%m-%d %H:%M:%S"),
-    ]
-    .iter()
-    .find(|(form, _)| has_form(text, form))
-    .and_then(|(_, read)| NaiveDateTime::parse_from_str(text, read).ok())
-    // A 61st second reads as a leap second, which no local calendar knows.
-    .filter(|t| t.nanosecond() == 0)
+    ];
+    if let Some((_, read)) = exact.iter().find(|(form, _)| has_form(text, form)) {
+        let time = NaiveDateTime::parse_from_str(text, read).ok();
+        // A 61st second reads as a leap second, which no local calendar knows.
+        return time.filter(|t| t.nanosecond() == 0);
+    }
+    let mut ends = text.match_indices(['T', ' ']).map(|(n, _)| n);
+    ends.find_map(|n| {
+        let clock = text[n + 1..].trim();
+        let date = parse_date(text[..n].trim_end_matches(','))?;
+        Some(date.and_time(parse_clock(clock).filter(|_| clock != "24:00")?))
+    })
 }
 
-/// Reads `2027-05-18`.
+/// Reads `2027-05-18`, `18 May 2027` and `May 18, 2027`.
 #[must_use]
 pub fn parse_date(text: &str) -> Option<NaiveDate> {
-    let date = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
-    date.filter(|_| has_form(text, "0000-00-00"))
+    if has_form(text, "0000-00-00") {
+        return NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
+    }
+    let words: Vec<&str> = text.split([' ', ',']).filter(|w| !w.is_empty()).collect();
+    let year = words.last().is_some_and(|y| has_form(y, "0000"));
+    let forms = ["%d %B %Y", "%B %d %Y"].iter();
+    let mut read = forms.filter_map(|form| NaiveDate::parse_from_str(&words.join(" "), form).ok());
+    read.next().filter(|_| year && words.len() == 3)
 }
 
-/// Reads `07:00`; `24:00` is read as the end of the day, midnight.
+/// Reads `07:00`, `7:00` and `7am`; `24:00` is read as the end of the day, midnight.
 #[must_use]
 pub fn parse_clock(text: &str) -> Option<NaiveTime> {
     if text == "24:00" {
         return Some(NaiveTime::MIN);
     }
-    let time = NaiveTime::parse_from_str(text, "%H:%M").ok();
-    time.filter(|_| has_form(text, "00:00"))
+    if has_form(text, "00:00") || has_form(text, "0:00") {
+        return NaiveTime::parse_from_str(text, "%H:%M").ok();
+    }
+    let upper = text.to_ascii_uppercase().replace([' ', '.'], "");
+    let (clock, half) = upper.split_at_checked(upper.len().checked_sub(2)?)?;
+    let full = if clock.contains(':') {
+        format!("{clock}{half}")
+    } else {
+        format!("{clock}:00{half}")
+    };
+    let time = NaiveTime::parse_from_str(&full, "%I:%M%p").ok();
+    time.filter(|_| clock.starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// Elapsed hours, which may be a fraction, as a length of time to the second.
@@ -435,13 +456,40 @@ mod tests {
     #[test]
     fn clock_forms() {
         assert_eq!(parse_local("2027-02-30T07:00"), None);
-        let form = "2027-05-18T07:00Z|+2027-05-18T07:00|2027-5-18T07:00|2027-05-18T 7:00|\
+        let form = "2027-05-18T07:00Z|+2027-05-18T07:00|2027-5-18T07:00|2027-05-18T24:00|\
                     2027-05-18T07:00:60";
         for bad in form.split('|') {
             assert_eq!(parse_local(bad), None, "{bad}");
         }
         assert!(parse_local("2027-05-18 07:00").is_some());
-        assert_eq!(parse_clock("7:00"), None);
+        let seven = NaiveTime::from_hms_opt(7, 0, 0);
+        for clock in ["07:00", "7:00", "7am", "7 AM", "7:00 a.m."] {
+            assert_eq!(parse_clock(clock), seven, "{clock}");
+        }
+        assert_eq!(parse_clock("12am"), NaiveTime::from_hms_opt(0, 0, 0));
+        for clock in ["13pm", "0am", "am", "7", "é:am", "7:0"] {
+            assert_eq!(parse_clock(clock), None, "{clock}");
+        }
+        for day in ["2027-03-01", "1 March 2027", "mar 1, 2027", "01 Mar 2027"] {
+            assert_eq!(
+                parse_date(day),
+                NaiveDate::from_ymd_opt(2027, 3, 1),
+                "{day}"
+            );
+            assert_eq!(
+                parse_local(&format!("{day} 7am")),
+                Some(local("2027-03-01T07:00"))
+            );
+        }
+        for day in [
+            "31 June 2027",
+            "1 March 27",
+            "March 2027",
+            "1 2 2027",
+            "1 Marble 2027",
+        ] {
+            assert_eq!(parse_date(day), None, "{day}");
+        }
         assert_eq!(parse_clock(" 7:00"), None);
         assert!(parse_clock("24:00").is_some());
         assert_eq!(parse_date("18.05.2027"), None);

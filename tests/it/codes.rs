@@ -252,6 +252,7 @@ fn cases() -> Vec<Case> {
         PenStartForm Error "groups[0].pen_starts[0]"
             ["head: 20" => "head: 20\n    pens: 2\n    pen_starts: [^\"2027-05-03T08:00\"]"]
         DaysForm Error "groups[0].days" ["head: 20" => "head: 20\n    days: ^3"]
+        Assumed Note "sites" ["id: yard" => "^id: yard", "    breeding_boxes: 2\n" => ""]
         PaceForm Error "crew[0]" ["id: ana" => "^id: ana\n    cows_per_hour: 12"]
         PaceTooSlow Error "crew[0]" ["id: ana" => "^id: ana", "per_cow: 3" => "per_cow: 30"]
         StrawsAtOnceUnsafe Warning "crew[0].straws_at_once"

@@ -19,6 +19,7 @@ mod dating;
 mod demo;
 mod divided;
 mod explain;
+mod first_season;
 mod free_hours;
 mod guide;
 mod herd;

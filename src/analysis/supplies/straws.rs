@@ -30,12 +30,15 @@ pub(super) fn bulls(season: &Season, plan: &Plan) -> Vec<BullNeed> {
         let waste = wasted_straws(bull.planned_straws, share);
         let first_use = days.iter().map(|d| d.date).min();
         let first_use = first_use.or_else(|| first_watch(plan, &bull.id));
-        let to_buy = (bull.planned_straws + waste).saturating_sub(bull.straws);
+        let mut known = season.bulls.iter();
+        let assumed = known.any(|b| b.assumed && b.id.as_str() == bull.id);
+        let on_hand = if assumed { 0 } else { bull.straws };
+        let to_buy = (bull.planned_straws + waste).saturating_sub(on_hand);
         let ordered = first_use.filter(|_| to_buy > 0);
         all.push(BullNeed {
             bull: bull.id.clone(),
             name: bull.name.clone(),
-            on_hand: bull.straws,
+            on_hand,
             set_aside: bull.planned_straws,
             waste,
             to_buy,

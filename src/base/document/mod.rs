@@ -111,6 +111,11 @@ impl Tree {
         &self.root
     }
 
+    /// The same, for changing.
+    pub fn root_mut(&mut self) -> &mut Node {
+        &mut self.root
+    }
+
     /// The place of a field such as `groups[1].start`; where the field itself is absent, the
     /// place of the nearest thing that holds it.
     #[must_use]

@@ -54,6 +54,49 @@ impl Node {
         }
     }
 
+    /// The same, for changing.
+    pub fn get_mut(&mut self, name: &str) -> Option<&mut Node> {
+        let Value::Map(entries) = &mut self.value else {
+            return None;
+        };
+        let mut entries = entries.iter_mut();
+        entries.find(|(k, _)| k.name == name).map(|(_, v)| v)
+    }
+
+    /// Puts a value under a key of a map, in place of what was there; it stands where the map does.
+    pub fn set(&mut self, name: &str, value: &serde_json::Value) {
+        let spot = self.spot;
+        let Value::Map(entries) = &mut self.value else {
+            return;
+        };
+        entries.retain(|(k, _)| k.name != name);
+        let name = name.to_owned();
+        entries.push((Key { spot, name }, Self::from_json(value, spot)));
+    }
+
+    fn from_json(value: &serde_json::Value, spot: Spot) -> Self {
+        use serde_json::Value as Json;
+        let value = match value {
+            Json::Null => Value::Null,
+            Json::Bool(b) => Value::Bool(*b),
+            Json::Number(n) => n
+                .as_i64()
+                .map_or_else(|| Value::Float(n.as_f64().unwrap_or(f64::NAN)), Value::Int),
+            Json::String(t) => Value::Text(t.clone()),
+            Json::Array(items) => {
+                Value::List(items.iter().map(|i| Self::from_json(i, spot)).collect())
+            }
+            Json::Object(keys) => {
+                let each = keys.iter().map(|(name, v)| {
+                    let name = name.clone();
+                    (Key { spot, name }, Self::from_json(v, spot))
+                });
+                Value::Map(each.collect())
+            }
+        };
+        Self { spot, value }
+    }
+
     /// Where a field such as `groups[1].start` stands, or its nearest holder.
     #[must_use]
     pub fn find(&self, field: &str) -> Spot {
@@ -108,11 +151,7 @@ impl Node {
     /// The node of an item of a list under a key, such as `groups[1]`, for changing.
     pub fn item_mut(&mut self, field: &str) -> Option<&mut Node> {
         let (key, index) = field.strip_suffix(']')?.split_once('[')?;
-        let Value::Map(entries) = &mut self.value else {
-            return None;
-        };
-        let (_, list) = entries.iter_mut().find(|(k, _)| k.name == key)?;
-        let Value::List(items) = &mut list.value else {
+        let Value::List(items) = &mut self.get_mut(key)?.value else {
             return None;
         };
         items.get_mut(index.parse::<usize>().ok()?)

@@ -10,6 +10,8 @@
 
 mod describe;
 
+pub use describe::in_yaml;
+
 use std::collections::BTreeMap;
 
 use serde_json::Value as Json;
@@ -92,7 +94,11 @@ impl<'a> Walk<'a> {
         let schema = self.resolve(schema);
         let kinds = kinds(schema);
         match (&node.value, words(schema)) {
-            (_, Some(words)) => self.word(node, &words, field),
+            (_, Some(words)) => {
+                if let Some(word) = self.word(node, words, field) {
+                    return word.into();
+                }
+            }
             (Value::Null, _) => {
                 // Within a map a key without a value is an absent key; `map` sees to it.
                 self.wrong_kind(node, schema, field);
@@ -110,6 +116,13 @@ impl<'a> Walk<'a> {
                     fitting.extend(self.least(schema).as_array().cloned().unwrap_or_default());
                 }
                 return fitting.into();
+            }
+            // One entry that stands in place of a list of such is that list.
+            (Value::Text(_) | Value::Int(_) | Value::Float(_), _)
+                if kinds.contains(&"array") && self.takes_scalars(schema) =>
+            {
+                let of = schema.get("items").unwrap_or(&Json::Null);
+                return vec![self.node(node, of, &format!("{field}[0]"))].into();
             }
             (Value::Text(text), _) if kinds.contains(&"string") => {
                 let length = text.chars().count();
@@ -138,6 +151,12 @@ impl<'a> Walk<'a> {
         } else {
             node.to_json()
         }
+    }
+
+    /// True if the entries of a list are texts, numbers or words.
+    fn takes_scalars(&self, list: &'a Json) -> bool {
+        let of = list.get("items").map(|i| self.resolve(i));
+        of.is_some_and(|of| words(of).is_some() || !kinds(of).contains(&"object"))
     }
 
     /// The least value that fits a schema.
@@ -258,12 +277,20 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn word(&mut self, node: &Node, words: &[String], field: &str) {
+    /// The word that is meant: also with capitals, or longer, as `Cow`, `heifers` and `sunday`.
+    fn word(&mut self, node: &Node, words: Vec<String>, field: &str) -> Option<String> {
         let given = match &node.value {
-            Value::Text(t) if words.contains(t) => return,
             Value::Text(t) => t.clone(),
             other => shown(other),
         };
+        let plain = |word: &str| word.to_lowercase().replace([' ', '_'], "-");
+        let longer = |w: &&String| w.len() >= 3 && plain(&given).starts_with(&plain(w));
+        let exact = words.iter().find(|w| plain(w) == plain(&given));
+        let mut begun = words.iter().filter(longer);
+        let meant = exact.or_else(|| begun.next().filter(|_| begun.next().is_none()));
+        if let (Some(meant), Value::Text(_)) = (meant, &node.value) {
+            return Some(meant.clone());
+        }
         let allowed = list(words.iter().map(String::as_str));
         let what = format!("{} is not one of the words used here", quoted(&given));
         let hint = match nearest(&given, words.iter().map(String::as_str)) {
@@ -274,6 +301,7 @@ impl<'a> Walk<'a> {
             .expected(format!("one of {allowed}"))
             .hint(hint);
         self.add(node.spot, field, finding);
+        None
     }
 
     fn number(&mut self, node: &Node, schema: &Json, field: &str, x: f64) {
@@ -335,7 +363,10 @@ impl<'a> Walk<'a> {
         {
             finding.hint("put it in quotes, exactly as you wrote it")
         } else if wants.contains(&"array") {
-            finding.hint("write a list: one entry a line, each after `- `")
+            finding.hint(match schema.pointer("/examples/0/0") {
+                Some(example) => format!("write one entry a line: `- {}`", in_yaml(example)),
+                None => "write a list: one entry a line, each after `- `".to_owned(),
+            })
         } else if matches!(&node.value, Value::Text(text) if is_table(text, field)) {
             finding.hint("give the season file, such as season.yaml; a herd file is named in it, under `herd` of its group")
         } else if wants.contains(&"object") {
@@ -343,15 +374,52 @@ impl<'a> Walk<'a> {
         } else if wants.contains(&"boolean") {
             finding.hint("write `true` or `false`")
         } else {
-            finding.hint("write only the number, without a unit and without commas")
+            finding.hint(match number_in(&node.value) {
+                Some(number) => format!("write only the number: {number}"),
+                None => "write only the number, without a unit and without commas".to_owned(),
+            })
         };
         self.add(node.spot, field, finding);
     }
 }
 
+/// The one number of a text such as `~180`, `1,200` or `60 head`.
+fn number_in(value: &Value) -> Option<f64> {
+    let Value::Text(text) = value else {
+        return None;
+    };
+    let text = text.replace(',', "");
+    let is_of = |c: char| c.is_ascii_digit() || c == '.';
+    let mut numbers = text.split(|c| !is_of(c)).filter(|t| !t.is_empty());
+    let number = numbers.next()?.parse().ok();
+    number.filter(|_| numbers.next().is_none() && !text.contains('-'))
+}
+
 /// True for a whole file that is text with commas: a herd file given in place of a season reads so.
 fn is_table(text: &str, field: &str) -> bool {
     field.is_empty() && text.contains([',', ';'])
+}
+
+/// True if a word is not a key of the form (of a list's entries, by the list's name; of the whole for none),
+/// and stands for the key there.
+#[must_use]
+pub fn is_other_word(schema: &Json, list: &str, word: &str, key: &str) -> bool {
+    let walk = Walk {
+        file: "",
+        schema,
+        found: Vec::new(),
+    };
+    let form = match list {
+        "" => Some(schema),
+        list => schema.pointer(&format!("/properties/{list}/items")),
+    };
+    let keys = form.and_then(|f| walk.resolve(f).get("properties")?.as_object());
+    keys.is_some_and(|keys| {
+        let known = keys.iter().map(|(k, f)| (k.as_str(), f)).collect();
+        !keys.contains_key(word)
+            && also_called(&known, word).or_else(|| nearest(word, known.keys().copied()))
+                == Some(key)
+    })
 }
 
 /// The key that goes by another word too: `x-also-called` in the schema lists such words.

@@ -67,7 +67,7 @@ codes! {
     UnknownProtocol = "S106", "a protocol id that is not in the library";
     ClassMismatch = "S107", "a protocol for another class of cattle";
     PensForm = "S108", "pens that do not add up to the group's head";
-    PaceForm = "S109", "a technician needs one of cows_per_hour and minutes_per_cow";
+    PaceForm = "S109", "a technician with both cows_per_hour and minutes_per_cow";
     PaceTooSlow = "S110", "a technician who cannot bring one straw into a cow in time";
     StrawsAtOnceUnsafe = "S111", "more straws at once than the technician's pace allows";
     ShiftForm = "S112", "a shift that begins when it ends";
@@ -93,6 +93,7 @@ codes! {
     AllowForm = "S132", "an `allow` that names neither or both of drug and protocol, or that nothing needs";
     CountryForm = "S133", "a country that is no ISO 3166 code, or is not that of the zone";
     LabelUse = "S134", "what labels and law say of a drug beside, or that the veterinarian is to be asked";
+    Assumed = "S135", "what a season file leaves out, and what is planned with in its place";
     StrawHeader = "T101", "a table of straws whose first line does not name the columns `bull` and `straws`";
     StrawColumn = "T102", "a column that tables of straws do not have, or that is there twice";
     StrawRow = "T103", "a row of a table of straws with more or fewer cells than its header";

@@ -76,27 +76,35 @@ pub fn bad(text: &str, wants: &str) -> Finding {
 /// What to write in place of a date or time that cannot be read.
 fn meant(text: &str) -> String {
     let date = text.split(['T', ' ']).next().unwrap_or_default();
-    let clock = text[date.len()..].trim_start_matches(['T', ' ']);
     let digits = |t: &str| t.len() == 10 && t.chars().all(|c| c.is_ascii_digit() || c == '-');
     if digits(date) && parse_date(date).is_none() {
         let date = quoted(date);
         return format!("there is no day {date}: check the month and its length");
     }
-    if let Ok(day) = NaiveDate::parse_from_str(date, "%m/%d/%Y") {
-        return format!("month/day/year? Write {}", day.format("%Y-%m-%d"));
+    const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+    let start = text.get(..3).map(str::to_lowercase).unwrap_or_default();
+    if DAYS.contains(&start.as_str()) && text.chars().all(char::is_alphabetic) {
+        return format!(
+            "a weekday is no date: write each date, or for every week the weekdays that are worked, as `shifts: [{{days: [mon, tue], from: \"05:00\", to: \"19:00\"}}]`; under `no_chute_work` write `- {{weekday: {start}}}`"
+        );
     }
-    let time = if digits(date) { clock } else { text };
-    let upper = time.to_uppercase().replace([' ', '.'], "");
-    let padded = if upper.contains(':') {
-        upper
-    } else {
-        upper.replace("AM", ":00AM").replace("PM", ":00PM")
-    };
-    let mut forms = ["%I:%M%p", "%H:%M"].iter();
-    let meant = forms.find_map(|form| NaiveTime::parse_from_str(&padded, form).ok());
-    if let Some(meant) = meant {
-        return format!("write the time as {}", meant.format("%H:%M"));
+    if !digits(date)
+        && let (Some(other), Some(own)) = (slashed(date, "%d/%m/%Y"), slashed(date, "%m/%d/%Y"))
+        && other != own
+    {
+        return format!("day/month or month/day? Write {own} or {other}");
+    }
+    if let Some(day) = slashed(date, "%d/%m/%Y").or_else(|| slashed(date, "%m/%d/%Y")) {
+        return format!("write {day}");
+    }
+    if parse_date(text).is_some() {
+        return format!("write the hour as well, such as {text} 7:00");
     }
     "write dates as 2027-05-17 and times on a 24-hour clock as 06:00; no time zone behind them"
         .to_owned()
+}
+
+/// A date with slashes, read one way.
+fn slashed(text: &str, form: &str) -> Option<NaiveDate> {
+    NaiveDate::parse_from_str(text, form).ok()
 }

@@ -279,7 +279,7 @@ mod tests {
 
     #[test]
     fn other_forms_of_dates_offer_the_iso_one() {
-        let forms = "5/17/2027|17.05.2027|17-May-27|17 may 2027|May 17, 2027|5/17/27|2027/5/17|\
+        let forms = "5/17/2027|17.05.2027|17-May-27|5/17/27|2027/5/17|\
                      20270517|2027-05-17 00:00:00|2027-05-17T08:00|5/17/2027 0:00|46524";
         for text in forms.split('|') {
             assert!(hint(text).starts_with("write `2027-05-17`"), "{text}");

@@ -272,6 +272,7 @@ mod tests {
                 id: Id::new(id).unwrap(),
                 name: format!("{id} in full"),
                 places: Vec::new(),
+                assumed: false,
                 facts: crate::trade::season::BullFacts::default(),
             })
             .to_vec()

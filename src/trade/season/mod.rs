@@ -4,6 +4,7 @@
 //! serves the group's class, pens add up, and every technician can get a straw into a cow in time.
 
 mod after;
+mod assume;
 mod built_rules;
 mod calf_rules;
 mod calves;

@@ -29,7 +29,7 @@ use limits::{Length, Minutes};
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Thawline season")]
 pub struct Season {
-    /// Form and version of this file: `thawline.season/1`.
+    /// Form and version of this file: `thawline.season/1`, assumed unless given.
     #[schemars(length(min = 1, max = 40))]
     pub format: String,
     /// What the season is called.
@@ -50,7 +50,7 @@ pub struct Season {
     #[schemars(length(max = 20))]
     #[schemars(extend("x-also-called" = ["allowed", "permit", "exceptions"]))]
     pub allow: Vec<Allow>,
-    /// Places where cattle are worked and bred.
+    /// Places where cattle are worked and bred. One, `home`, is assumed unless given.
     #[schemars(length(min = 1, max = 500))]
     #[schemars(extend("x-also-called" = ["locations", "places", "farms", "ranches", "pastures"]))]
     pub sites: Vec<Site>,
@@ -58,11 +58,12 @@ pub struct Season {
     #[schemars(length(min = 1, max = 5000))]
     #[schemars(extend("x-also-called" = ["herds", "herd", "cows", "heifers"]))]
     pub groups: Vec<Group>,
-    /// People who inseminate.
+    /// People who inseminate. One is assumed unless given.
     #[schemars(length(min = 1, max = 1000))]
     #[schemars(extend("x-also-called" = ["technicians", "technician", "inseminators", "people", "staff"]))]
     pub crew: Vec<Technician>,
-    /// Semen on hand: one entry for each bull and place in a tank. Give this, `semen_file`, or both.
+    /// Semen on hand: one entry for each bull and place in a tank. Give this, `semen_file`, or both; with
+    /// neither, enough straws are assumed.
     #[serde(default)]
     #[schemars(length(min = 1, max = 5000))]
     #[schemars(extend("x-also-called" = ["straws"]))]
@@ -141,7 +142,8 @@ pub struct Site {
     /// Full name.
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
-    /// Head an hour through the chute when they get injections only.
+    /// Head an hour through the chute when they get injections only. 60 is assumed unless given (from memory:
+    /// 60 to 100 with a good crew), and then 40 with inserts (from memory: 40 to 60).
     #[schemars(range(min = 1, max = 1000))]
     #[schemars(extend("x-also-called" = ["chute_head_per_hour", "head_per_hour", "pace"]))]
     pub injections_head_per_hour: f64,
@@ -149,7 +151,8 @@ pub struct Site {
     /// unless given.
     #[schemars(range(min = 1, max = 1000))]
     pub inserts_head_per_hour: Option<f64>,
-    /// How many animals can be bred at one moment: boxes or chutes for breeding.
+    /// How many animals can be bred at one moment: boxes or chutes for breeding. 1 is assumed unless given
+    /// (common practice, no source).
     #[schemars(range(min = 1, max = 50))]
     #[schemars(extend("x-also-called" = ["boxes", "breeding_chutes", "chutes"]))]
     pub breeding_boxes: u32,
@@ -209,7 +212,7 @@ pub struct Group {
     /// The id of the site where the group is worked and bred.
     #[schemars(extend("x-also-called" = ["location", "place", "pasture"]))]
     pub site: String,
-    /// Cow or heifer.
+    /// Cow or heifer; that of the protocol unless given.
     pub class: GroupClass,
     /// How many animals.
     #[schemars(range(min = 1, max = 100_000))]
@@ -253,7 +256,7 @@ pub struct Group {
     /// and time), `mixed` if in any order. `mixed` unless given.
     #[schemars(extend("x-also-called" = ["sort_order", "sorted"]))]
     pub order: Option<OrderWord>,
-    /// Ids of the bulls that may be used, the first choice first.
+    /// Ids of the bulls that may be used, the first choice first. All of `semen` unless given.
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["sires", "bull", "sire", "semen"]))]
     pub bulls: Vec<String>,
@@ -331,7 +334,8 @@ pub struct Technician {
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
     /// Cows an hour over a whole session, as counted on past days: thawing and loading included.
-    /// Give this or `minutes_per_cow`.
+    /// Give this or `minutes_per_cow`; 20 is assumed without either (from memory: 15 to 30 for one technician at one box
+    /// with a crew).
     #[schemars(extend("exclusiveMinimum" = 0), range(max = 120))]
     #[schemars(extend("x-also-called" = ["pace", "speed", "head_per_hour", "cows_hour"]))]
     pub cows_per_hour: Option<f64>,
@@ -361,6 +365,7 @@ pub struct Technician {
     #[serde(default)]
     #[schemars(length(max = 50))]
     #[schemars(extend("x-also-called" = ["shift", "hours", "works"]))]
+    #[schemars(extend("examples" = [[{"from": "05:00", "to": "19:00"}]]))]
     pub shifts: Vec<Shift>,
     /// Local dates on which no shift begins.
     #[serde(default)]

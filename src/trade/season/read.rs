@@ -5,7 +5,6 @@ use std::sync::LazyLock;
 
 use chrono::TimeDelta;
 
-use super::built_rules;
 use super::calves::{self, Calves};
 use super::rules::Rulebook;
 use super::{
@@ -13,6 +12,7 @@ use super::{
     Pace, PenStarts, ReadyRules, Rest, Rules, Season, Shift, Site, StrawPlace, StrawRules, Tank,
     Technician, Weights, raw, roads, semen, straw_table, supplies, wishes,
 };
+use super::{assume, built_rules};
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
 use crate::base::time::{Zone, hours, parse_clock, parse_date, parse_local};
@@ -20,8 +20,11 @@ use crate::base::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
 use crate::trade::protocol::law::Country;
 use crate::trade::protocol::{Library, Window};
 
-static SCHEMA: LazyLock<serde_json::Value> =
+/// The form of a file in which nothing is left out.
+static WHOLE: LazyLock<serde_json::Value> =
     LazyLock::new(|| schemars::schema_for!(raw::Season).to_value());
+
+static SCHEMA: LazyLock<serde_json::Value> = LazyLock::new(|| assume::published(WHOLE.clone()));
 
 /// The JSON Schema of a season file.
 #[must_use]
@@ -55,7 +58,8 @@ pub fn read_with(
     load: &Load<'_>,
 ) -> Result<(Season, Vec<Finding>), Error> {
     let mut tree = Tree::parse(file, bytes)?;
-    let fit = shape::fit(&tree, schema());
+    let assumed = assume::assume(&mut tree, &WHOLE, library);
+    let fit = shape::fit(&tree, &WHOLE);
     if !fit.found.is_empty() {
         return Err(Error::input(with_rules(&tree, fit, library)));
     }
@@ -72,7 +76,11 @@ pub fn read_with(
     if has_errors(&found) {
         return Err(Error::input(found));
     }
-    let season = build(&tree, &raw, library);
+    let mut season = build(&tree, &raw, library);
+    for bull in &mut season.bulls {
+        bull.assumed = assumed.bulls.contains(bull.id.as_str());
+    }
+    found.extend(assumed.notes);
     found.extend(built_rules::check_built(&tree, &raw, &season));
     if has_errors(&found) {
         return Err(Error::input(found));
@@ -305,6 +313,7 @@ fn build_bulls(raw: &raw::Season) -> Vec<Bull> {
                 id: id(&s.bull),
                 name: s.name.clone().unwrap_or_else(|| s.bull.clone()),
                 places: Vec::new(),
+                assumed: false,
                 facts: bull_facts(raw, &s.bull),
             }
         });

@@ -369,16 +369,15 @@ impl<'a> Rulebook<'a> {
 
     fn pace_form(&mut self, n: usize) {
         let t = &self.raw.crew[n];
-        if t.cows_per_hour.is_some() == t.minutes_per_cow.is_some() {
-            self.fault(Code::PaceForm, &format!("crew[{n}]"), if t.cows_per_hour.is_some() {
-                        "a technician has two paces here"
-                    } else {
-                        "a technician needs a pace"
-                    }, "either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)", if t.cows_per_hour.is_some() {
-                        "remove the one you trust less"
-                    } else {
-                        "count cows over an hour on the next breeding day, or guess low for now"
-                    });
+        if t.cows_per_hour.is_some() && t.minutes_per_cow.is_some() {
+            let expected = "either `cows_per_hour` (a whole session as counted) or `minutes_per_cow` (at the cow, guns loaded)";
+            self.fault(
+                Code::PaceForm,
+                &format!("crew[{n}]"),
+                "a technician has two paces here",
+                expected,
+                "remove the one you trust less",
+            );
         }
     }
 

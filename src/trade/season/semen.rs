@@ -22,6 +22,8 @@ pub struct Bull {
     pub name: String,
     /// Where his straws are.
     pub places: Vec<StrawPlace>,
+    /// True if the file does not say how many straws he has: enough are planned with, and none is on hand.
+    pub assumed: bool,
     /// What else is known of him.
     pub facts: BullFacts,
 }

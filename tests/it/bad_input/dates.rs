@@ -69,7 +69,7 @@ fn dates_that_cannot_be_read_or_kept() {
     for (args, words) in [
         (
             &["cow-co-synch", "--start", "5/18/2027"][..],
-            ["S103", "Write 2027-05-18"],
+            ["S103", "write 2027-05-18"],
         ),
         (
             &["cow-co-synch", "--start", "2027-05-18T07:00Z"],

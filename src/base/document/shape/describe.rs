@@ -93,3 +93,24 @@ pub(super) fn hint_of(schema: Option<&Json>) -> String {
     let first = told.and_then(|d| d.split("\n\n").next());
     first.map_or_else(|| "add it".to_owned(), |d| d.replace('\n', " "))
 }
+
+/// A value as it is written in a file, on one line.
+#[must_use]
+pub fn in_yaml(value: &Json) -> String {
+    match value {
+        Json::String(text) if text.contains(':') => format!("\"{text}\""),
+        Json::String(text) => text.clone(),
+        Json::Array(items) => {
+            let all: Vec<String> = items.iter().map(in_yaml).collect();
+            format!("[{}]", all.join(", "))
+        }
+        Json::Object(keys) => {
+            let all: Vec<String> = keys
+                .iter()
+                .map(|(k, v)| format!("{k}: {}", in_yaml(v)))
+                .collect();
+            format!("{{{}}}", all.join(", "))
+        }
+        other => other.to_string(),
+    }
+}

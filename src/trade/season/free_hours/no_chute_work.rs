@@ -10,7 +10,7 @@ use crate::trade::season::Weekday;
 
 /// Days or hours without chute work or breeding.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
-#[schemars(inline)]
+#[schemars(inline, extend("examples" = [[{"weekday": "sun"}]]))]
 pub struct NoChuteWork(#[schemars(length(max = 400))] Vec<Free>);
 
 /// A day, or hours of it, without chute work. Give `date` or `weekday`.

@@ -14,7 +14,7 @@ pub struct Semen {
     /// Full name of the bull.
     #[schemars(length(min = 1, max = 200))]
     pub name: Option<String>,
-    /// Straws on hand.
+    /// Straws on hand. Enough for the plan are assumed unless given, and the order list buys them.
     #[schemars(range(min = 0, max = 100_000))]
     #[schemars(extend("x-also-called" = ["units", "doses", "count", "number"]))]
     pub straws: u32,
