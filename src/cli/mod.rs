@@ -12,6 +12,7 @@ mod files;
 mod forecast;
 mod herd;
 mod matings;
+mod new;
 mod plan;
 mod progress;
 mod protocols;
@@ -38,7 +39,7 @@ use asked::{Outcome, Printed, Run, System};
 /// Plan a cattle breeding season: protocols become dated chute work, breeding is spread over
 /// technicians and thawed straws, and the result goes to phones, paper and JSON.
 ///
-/// A season is one YAML file. Start from demo/season.yaml, check it with `thawline check`, then
+/// A season is one YAML file. Begin one with `thawline new`, check it with `thawline check`, then
 /// plan it with `thawline plan`.
 #[derive(Parser)]
 #[command(name = "thawline", version, long_version = version(), max_term_width = 80, after_help = EXIT_CODES)]
@@ -80,6 +81,7 @@ macro_rules! commands {
 }
 
 commands! {
+    New(new::New),
     Protocols(protocols::Protocols),
     Check(check::Check),
     Choose(choose::Choose),

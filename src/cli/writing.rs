@@ -211,6 +211,20 @@ fn folder_of(path: &Path) -> &Path {
     }
 }
 
+/// Refuses a file that is there, before anything is asked for it.
+pub(super) fn may_be_written(path: &Path, over: Over) -> Result<(), Finding> {
+    let target = target(path)?;
+    if over.force || !target.exists() {
+        return Ok(());
+    }
+    Err(
+        Finding::error(Code::FileUnreadable, "there is a file of that name")
+            .at(place(path))
+            .expected("the name of a new file")
+            .hint("name another file, or replace this one with `--force`"),
+    )
+}
+
 /// Writes each file to a temporary one beside its place, one at a time, and renames them when all are
 /// written: until then nothing that was there is touched, and no file is ever half written. Should a
 /// rename fail, the files renamed before it are the new ones.

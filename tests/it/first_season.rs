@@ -3,6 +3,7 @@
 use thawline::error::Code;
 use thawline::season;
 
+use crate::bad_input::{Folder, thawline};
 use crate::support::{LIBRARY, plan_of};
 
 const FOUR: &str = "zone: America/Denver
@@ -140,4 +141,93 @@ fn the_right_form_is_shown() {
         hint.contains("- {from: \"05:00\", to: \"19:00\"}"),
         "{hint}"
     );
+}
+
+/// Days that do not pass while these tests are in use.
+const ANSWERS: &str = "180 heifers\nDenver\n15 May 2097\nAna, Burt\n1\n";
+
+#[test]
+fn five_questions_make_a_season_that_plans() {
+    let folder = Folder::with("other.yaml", "");
+    let run = |args: &[&str], typed: &str| {
+        let mut command = thawline();
+        let command = command.current_dir(folder.path()).args(args);
+        let done = command.write_stdin(typed).output().unwrap();
+        (
+            done.status.code(),
+            String::from_utf8(done.stdout).unwrap(),
+            String::from_utf8(done.stderr).unwrap(),
+        )
+    };
+    let (code, out, _) = run(&["new", "typed.yaml"], ANSWERS);
+    assert!(
+        code == Some(0) && out.starts_with("180 heifers on") && out.contains("On time"),
+        "{out}"
+    );
+    // As options, and with what is asked again after a slip.
+    let options = [
+        "new",
+        "given.yaml",
+        "--animals",
+        "180 heifers",
+        "--zone",
+        "Denver",
+        "--breed-on",
+        "2097-05-15",
+    ];
+    let (code, _, _) = run(
+        &[&options[..], &["--crew", "Ana, Burt", "--protocol", "1"]].concat(),
+        "",
+    );
+    assert_eq!(code, Some(0));
+    let slips = ANSWERS
+        .replace("180 heifers", "many\n180\n180 heifers")
+        .replace("\n15 May", "\n15/5/2097\n15 May");
+    let (code, _, err) = run(&["new", "slips.yaml"], &slips);
+    assert!(code == Some(0) && err.contains("write 2097-05-15"), "{err}");
+    let read = |name: &str| std::fs::read_to_string(folder.path().join(name)).unwrap();
+    assert_eq!(read("typed.yaml"), read("given.yaml"));
+    assert_eq!(read("typed.yaml"), read("slips.yaml"));
+    let (code, _, err) = run(&["plan", "typed.yaml"], "");
+    assert_eq!(code, Some(0), "{err}");
+    // What is there is not written over, and nothing is asked in vain.
+    let (code, _, err) = run(&["new", "typed.yaml"], ANSWERS);
+    assert!(code == Some(2) && !err.contains("How many"), "{err}");
+    // Without answers there is no season, and no file.
+    for args in [
+        &["new", "none.yaml", "--animals", "lots"][..],
+        &["new", "none.yaml", "--animals", "0 cows"],
+        &["new", "none.yaml", "--zone", "Mars"],
+        &[
+            "new",
+            "none.yaml",
+            "--zone",
+            "America/Denver",
+            "--breed-on",
+            "2020-05-15",
+        ],
+        &[
+            "new",
+            "none.yaml",
+            "--zone",
+            "America/Denver",
+            "--protocol",
+            "99",
+        ],
+        &[
+            "new",
+            "none.yaml",
+            "--zone",
+            "America/Denver",
+            "--crew",
+            ",",
+        ],
+    ] {
+        let (code, out, err) = run(args, "");
+        assert!(
+            code == Some(2) && out.is_empty() && err.contains("hint:"),
+            "{args:?}: {err}"
+        );
+        assert!(!folder.path().join("none.yaml").exists());
+    }
 }

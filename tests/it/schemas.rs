@@ -186,7 +186,7 @@ fn spoil(value: &mut Value, dice: &mut Dice) {
 /// The form of a season in which nothing is left out.
 fn schema_of_raw() -> &'static Value {
     static SCHEMA: std::sync::LazyLock<Value> =
-        std::sync::LazyLock::new(|| thawline::document::schema_of::<season::raw::Season>());
+        std::sync::LazyLock::new(schema_of::<season::raw::Season>);
     &SCHEMA
 }
 

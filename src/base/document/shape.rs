@@ -95,7 +95,7 @@ impl<'a> Walk<'a> {
         let kinds = kinds(schema);
         match (&node.value, words(schema)) {
             (_, Some(words)) => {
-                if let Some(word) = self.word(node, words, field) {
+                if let Some(word) = self.word(node, &words, field) {
                     return word.into();
                 }
             }
@@ -278,7 +278,7 @@ impl<'a> Walk<'a> {
     }
 
     /// The word that is meant: also with capitals, or longer, as `Cow`, `heifers` and `sunday`.
-    fn word(&mut self, node: &Node, words: Vec<String>, field: &str) -> Option<String> {
+    fn word(&mut self, node: &Node, words: &[String], field: &str) -> Option<String> {
         let given = match &node.value {
             Value::Text(t) => t.clone(),
             other => shown(other),

@@ -73,6 +73,8 @@ pub fn bad(text: &str, wants: &str) -> Finding {
         .hint(meant(text))
 }
 
+const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+
 /// What to write in place of a date or time that cannot be read.
 fn meant(text: &str) -> String {
     let date = text.split(['T', ' ']).next().unwrap_or_default();
@@ -81,7 +83,6 @@ fn meant(text: &str) -> String {
         let date = quoted(date);
         return format!("there is no day {date}: check the month and its length");
     }
-    const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
     let start = text.get(..3).map(str::to_lowercase).unwrap_or_default();
     if DAYS.contains(&start.as_str()) && text.chars().all(char::is_alphabetic) {
         return format!(

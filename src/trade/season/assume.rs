@@ -27,11 +27,20 @@ const SITES: &str = "one place";
 const CREW: &str = "one person who breeds";
 const BULLS: &str = "none is named";
 const START: &str = "the hour that brings breeding nearest to 8:00";
-const BOXES: &str = "common practice, no source";
-const INJECTIONS: &str = "60 to 100 with a good crew, from memory";
-const INSERTS: &str = "40 to 60, from memory";
-const PACE: &str = "15 to 30 for one technician at one box with a crew, from memory";
-const SHIFTS: &str = "common practice, no source";
+
+/// A number that is taken unless given, and why that.
+type Number = (u32, &'static str);
+pub(super) const BOXES: Number = (1, "common practice, no source");
+pub(super) const INJECTIONS: Number = (60, "60 to 100 with a good crew, from memory");
+pub(super) const INSERTS: Number = (40, "40 to 60, from memory");
+pub(super) const PACE: Number = (
+    20,
+    "15 to 30 for one technician at one box with a crew, from memory",
+);
+
+/// Hours of work.
+pub(super) const SHIFT: (&str, &str) = ("05:00", "19:00");
+pub(super) const SHIFTS: &str = "common practice, no source";
 const STRAWS: &str = "twice the head that may be bred; the order list counts none as on hand";
 
 /// The schema as published: what may be left out is not among what must be there.
@@ -161,12 +170,12 @@ impl Missing<'_> {
                 format!("site-{n}")
             };
             self.put(site, "sites", "id", &json!(id), "");
-            self.put(site, "sites", "breeding_boxes", &json!(1), BOXES);
+            self.put(site, "sites", "breeding_boxes", &json!(BOXES.0), BOXES.1);
             let key = "injections_head_per_hour";
             // A chute whose pace is counted keeps it for inserts.
-            if self.put(site, "sites", key, &json!(60), INJECTIONS) {
+            if self.put(site, "sites", key, &json!(INJECTIONS.0), INJECTIONS.1) {
                 let key = "inserts_head_per_hour";
-                self.put(site, "sites", key, &json!(40), INSERTS);
+                self.put(site, "sites", key, &json!(INSERTS.0), INSERTS.1);
             }
         }
     }
@@ -205,9 +214,9 @@ impl Missing<'_> {
             let id = format!("technician-{n}");
             self.put(who, "crew", "id", &json!(id), "");
             let paced = !self.lacks(who, "crew", "minutes_per_cow");
-            if !paced && self.put(who, "crew", "cows_per_hour", &json!(20), PACE) {
+            if !paced && self.put(who, "crew", "cows_per_hour", &json!(PACE.0), PACE.1) {
                 // Nothing else is said of such a person's hours; where `crew` is written out, it is known.
-                let day = json!([{"from": "05:00", "to": "19:00"}]);
+                let day = json!([{"from": SHIFT.0, "to": SHIFT.1}]);
                 self.put(who, "crew", "shifts", &day, SHIFTS);
             }
         }

@@ -8,6 +8,7 @@ mod assume;
 mod built_rules;
 mod calf_rules;
 mod calves;
+pub mod first;
 mod free_hours;
 mod heat_rules;
 mod law_rules;
