@@ -125,6 +125,9 @@ fn expected(
         let late = bulls.out.map(|o| on(o, mean + i64::from(g.late_days)));
         found.push(("bull-calving", on(inn, early), late));
         found.extend(bulls.out.map(|o| ("bulls-out", o, Some(o))));
+        let bred = bred.map(|(_, last)| last);
+        let checked = bulls.out.zip(bred).map(|(o, last)| on(o.max(last), 45));
+        found.extend(checked.map(|day| ("last-check", day, None)));
     }
     found.extend(
         done.withdrawn(country, group)

@@ -2,7 +2,7 @@
 
 use super::{FollowUp, Kind, Maker};
 use crate::base::time::human_date;
-use crate::trade::figures::later;
+use crate::trade::figures::{COMMON_PRACTICE, later};
 use crate::trade::protocol::Class;
 
 /// Days after breeding from which ultrasound can tell (PREG-METHODS; 25 to 30 days in PREG-EARLY).
@@ -24,7 +24,36 @@ pub(super) const BULL_PREGNANCY_DAYS: u32 = 30;
 pub(super) fn of(m: &Maker<'_>) -> Vec<FollowUp> {
     let mut found = vec![ultrasound(m), blood(m), palpation(m)];
     found.extend(ai_or_bull(m));
+    found.extend(last_check(m));
     found
+}
+
+/// What an early check cannot see, and what to do before an animal is taken for open.
+fn unseen(m: &Maker<'_>, days: u32) -> String {
+    const RECHECK: &str =
+        "recheck an animal called open before culling her or giving PG, which ends a pregnancy";
+    let Some(bulls) = m.group.after.bulls.as_ref() else {
+        return format!("Some pregnancies are missed or lost: {RECHECK} ({COMMON_PRACTICE}).");
+    };
+    format!(
+        "A pregnancy by a bull does not show until {days} days after he bred her, and bulls are with them from {}: \
+         {RECHECK} ({COMMON_PRACTICE}).",
+        human_date(bulls.turned_out)
+    )
+}
+
+/// After the bulls are out: who is open then is open.
+fn last_check(m: &Maker<'_>) -> Option<FollowUp> {
+    let out = m.group.after.bulls.as_ref()?.out?;
+    let words = vec![format!(
+        "{PALPATION_DAYS} days or more after the bulls come out on {}, when the youngest pregnancy by a bull can be \
+         felt. Animals open now are open.",
+        human_date(out)
+    )];
+    let days = (later(out.max(m.last), PALPATION_DAYS), None);
+    let what = "last pregnancy check";
+    let tags = &["PREG-COLUMN", "PREG-EARLY"];
+    Some(m.event(Kind::LastCheck, what, days, words, tags))
 }
 
 fn ultrasound(m: &Maker<'_>) -> FollowUp {
@@ -37,6 +66,7 @@ fn ultrasound(m: &Maker<'_>) -> FollowUp {
         "From day {ULTRASOUND_DAYS} after {}; other sources say 25 to 30.",
         m.breeding()
     )];
+    words.push(unseen(m, ULTRASOUND_DAYS));
     if until.is_some() {
         words.push(format!(
             "Fetal age is reliable to about day {AGED_UNTIL_DAYS} (computed)."
@@ -61,6 +91,7 @@ fn blood(m: &Maker<'_>) -> FollowUp {
             "A cow must have calved at least 90 days before; a test maker says 73.".to_owned(),
         );
     }
+    words.push(unseen(m, BLOOD_DAYS));
     m.event(
         Kind::BloodTest,
         "pregnancy check by blood test",
@@ -71,11 +102,12 @@ fn blood(m: &Maker<'_>) -> FollowUp {
 }
 
 fn palpation(m: &Maker<'_>) -> FollowUp {
-    let words = vec![format!(
+    let from = format!(
         "From day {PALPATION_DAYS} after {}; from day 35 to 40 by skilled hands, and in some \
          advice from 6 to 8 weeks.",
         m.breeding()
-    )];
+    );
+    let words = vec![from, unseen(m, PALPATION_DAYS)];
     m.event(
         Kind::Palpation,
         "pregnancy check by palpation",

@@ -27,6 +27,8 @@ pub enum Kind {
     Palpation,
     /// A check that tells calves of AI from those of bulls by age.
     AiOrBull,
+    /// The last check, when the youngest pregnancy by a bull shows.
+    LastCheck,
     /// First calves of AI.
     FirstCalving,
     /// The mean of calving to AI.
@@ -50,9 +52,11 @@ impl Kind {
         match self {
             Self::ReturnHeat => "Heat watch",
             Self::BullsIn | Self::BullsOut => "Bulls",
-            Self::Ultrasound | Self::BloodTest | Self::Palpation | Self::AiOrBull => {
-                "Pregnancy check"
-            }
+            Self::Ultrasound
+            | Self::BloodTest
+            | Self::Palpation
+            | Self::AiOrBull
+            | Self::LastCheck => "Pregnancy check",
             Self::FirstCalving | Self::MeanCalving | Self::BullCalving => "Calving",
             Self::Withdrawal => "Withdrawal",
         }

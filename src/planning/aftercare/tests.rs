@@ -65,6 +65,8 @@ fn bulls_and_breed() {
         "bulls-out 2027-07-19 2027-07-19",
         // 30 days after the bulls go in, and 90 after AI.
         "ai-or-bull 2027-07-04 2027-08-18",
+        // 45 days (PREG-COLUMN) after the bulls come out.
+        "last-check 2027-09-02 open",
         // 281 days (TORELL), 12 before and after.
         "first-calving 2028-02-13 2028-02-13",
         "mean-calving 2028-02-25 2028-02-27",
