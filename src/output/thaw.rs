@@ -257,10 +257,10 @@ fn waste(w: &Waste) -> String {
 }
 
 fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
-    let [start, least] = [range(b, 0, units), range(b, 1, units)];
+    let [start, least, most] = [0, 1, 2].map(|end| range(b, end, units));
     let (least_liters, straws) = (b.least_liters, count(b.straws_at_once, "straw", "straws"));
     let mut lines = vec![
-        format!("Start at {start}. Never let it fall below {least}."),
+        format!("Start at {start}. Never let it fall below {least}, nor rise above {most}."),
         format!(
             "A straw of {} mL takes {:.0} J of heat.",
             b.straw_ml, b.joules_a_straw
@@ -288,7 +288,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     if hot {
         let ([from, to], hot) = ([1, 0].map(|end| back(b, end, units)), self::hot(b, units));
         lines.push(format!(
-            "To bring the bath from {from} back to {to}, add water of {hot}, or dip some out and pour in as much of it. The table says how much."
+            "To bring the bath from {from} back to {to}, add water of {hot}, or dip some out and pour in as much of it. Only while no straw is in the bath: then stir, and read the thermometer before the next straws go in (common practice, no source). The table says how much."
         ));
         columns.extend(["Add, L", "Or swap, L"]);
     }
@@ -299,7 +299,7 @@ fn bath(b: &BathFigures, units: Units) -> Vec<Block> {
     blocks
 }
 
-/// The upper or the lower end of the bath's temperatures.
+/// Where the bath starts, and its lower and upper end.
 fn range(b: &BathFigures, end: usize, units: Units) -> String {
     units.degrees(
         &b.range_f[end].to_string(),

@@ -84,7 +84,8 @@ fn mind(s: &SessionThaw) -> Vec<Block> {
 fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
     let (f, c) = (s.bath.range_f, s.bath.range_c);
     let at = s.units.degrees(&figure(f[0]), &figure(c[0]));
-    let never_below = s.units.degrees(&figure(f[1]), &format!("{:.1}", c[1]));
+    let [least, most] =
+        [1, 2].map(|end| s.units.degrees(&figure(f[end]), &format!("{:.1}", c[end])));
     let rounds = count(t.rounds.len() as u32, "round", "rounds");
     let in_rounds = format!("{} head in {rounds}. Never more than ", t.head);
     Block::of_role(
@@ -97,7 +98,9 @@ fn facts(s: &SessionThaw, t: &TechnicianThaw) -> Block {
             " at ",
             Span::strong(at),
             ", never below ",
-            Span::strong(never_below),
+            Span::strong(least),
+            " or above ",
+            Span::strong(most),
             "."
         ],
     )

@@ -262,10 +262,10 @@ pub struct BathFigures {
     pub straw_ml: f64,
     /// Joules that one of them takes.
     pub joules_a_straw: f64,
-    /// Degrees Fahrenheit at which the bath starts, and below which it must not be.
-    pub range_f: [f64; 2],
+    /// Degrees Fahrenheit at which the bath starts, and below and above which it must not be.
+    pub range_f: [f64; 3],
     /// The same in degrees Celsius.
-    pub range_c: [f64; 2],
+    pub range_c: [f64; 3],
     /// Straws of the largest rounds of all technicians together.
     pub straws_at_once: u32,
     /// Litres in which these keep the bath in its range without heat.

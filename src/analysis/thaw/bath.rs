@@ -25,6 +25,8 @@ const LITRE_KG: f64 = 1.0;
 const START_F: f64 = 95.0;
 /// And is never below 92 F (SUMMER-AI).
 const LEAST_F: f64 = 92.0;
+/// Nor above 98 F (KSU-BT).
+const MOST_F: f64 = 98.0;
 
 /// Volumes shown where the season file has none, in litres.
 const SHOWN: [f64; 4] = [0.25, 0.5, 1.0, 2.0];
@@ -121,8 +123,8 @@ pub(super) fn figures(season: &Season, bath: &Bath, crew: &[TechnicianThaw]) -> 
         hot_water_c: hundredths(bath.hot_water_c),
         straw_ml,
         joules_a_straw: hundredths(joules),
-        range_f: [START_F, LEAST_F],
-        range_c: [START_F, LEAST_F].map(|f| hundredths(celsius(f))),
+        range_f: [START_F, LEAST_F, MOST_F],
+        range_c: [START_F, LEAST_F, MOST_F].map(|f| hundredths(celsius(f))),
         straws_at_once: at_once,
         // Rounded up: less is too little.
         least_liters: (least_liters(straw_ml, at_once) * 100.0).ceil() / 100.0,
