@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::protocol_facts::{cattle, refused_in, semen, shows, span};
+use super::protocol_facts::{cattle, refused_in, semen, shows};
 use crate::base::units::tenths;
 use crate::trade::protocol::heat::Heats;
 use crate::trade::protocol::{Cattle, Class, Kind, Library, Protocol, Semen};
@@ -35,7 +35,7 @@ pub fn markdown(library: &Library) -> String {
          Made from the files in this folder; the tests rewrite it with `THAWLINE_BLESS=1`. One \
          protocol with its steps, hours, doses and sources: `thawline protocols ID`.\n\n\
          Days: from the first treatment to the first breeding. Trips: through the chute, \
-         breeding included; where all are bred by heat, breeding is not counted. Pregnant: published percent pregnant to AI with this very protocol, \
+         breeding included; where all are bred by heat, breeding is not counted. Pregnant: percent pregnant to AI in trials of this very protocol, pooled, with what 95 of 100 herds and seasons lie within, \
          lowest to highest, and its source; empty where none is published. In the last column, \
          `*` says that some of its times were not checked against the published sheet: check them with it \
          and your veterinarian; `research` says that it was tried in trials only, `not in US` that the law there does not permit it.\n",
@@ -135,8 +135,9 @@ fn pregnant(p: &Protocol) -> String {
     let figures = [(Semen::Conventional, ""), (Semen::Sexed, "sex-sorted ")];
     let figures = figures.into_iter().filter_map(|(semen, sort)| {
         let rate = p.rate(semen)?;
-        let (percent, tags) = (span(rate.low, rate.high), rate.tags.join(", "));
-        Some(format!("{sort}{percent} ({tags})"))
+        let (low, mean, high) = (rate.low, rate.mean, rate.high);
+        let tags = rate.tags.join(", ");
+        Some(format!("{sort}{mean:.0} ({low:.0} to {high:.0}; {tags})"))
     });
     figures.collect::<Vec<_>>().join("; ")
 }

@@ -48,12 +48,26 @@ pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
     let line = |p: &Pregnant| {
         let (percent, semen) = (span(p.low, p.high), semen(p.semen));
         let head = p.head.map_or(String::new(), |h| format!(" of {h} head"));
-        format!("{percent} %{head}: {}; {semen} semen ({})", p.of, p.tag)
+        let year = p.year.map(|y| y.to_string());
+        let known: Vec<&str> = p.place.iter().chain(&year).map(String::as_str).collect();
+        let known = known.iter().map(|k| format!("; {k}")).collect::<String>();
+        format!(
+            "{percent} %{head}: {}; {semen} semen{known} ({})",
+            p.of, p.tag
+        )
     };
     if protocol.pregnant.is_empty() {
         return vec!["no published figure".to_owned()];
     }
-    protocol.pregnant.iter().map(line).collect()
+    let pooled = [Semen::Conventional, Semen::Sexed].into_iter().filter_map(|sort| {
+        let rate = protocol.rate(sort)?;
+        let (low, mean, high) = (rate.low, rate.mean, rate.high);
+        let semen = semen(sort);
+        Some(format!(
+            "together, {semen} semen: {mean:.0} %, and {low:.0} to {high:.0} % from herd to herd (random effects on the logit scale)"
+        ))
+    });
+    protocol.pregnant.iter().map(line).chain(pooled).collect()
 }
 
 /// When heat comes in a watch, a line a watch.

@@ -28,7 +28,7 @@ pub(super) fn own(share: &Share) -> Rate {
 fn general(g: &GeneralRate) -> Rate {
     Rate {
         low_percent: g.low_percent,
-        percent: f64::midpoint(g.low_percent, g.high_percent),
+        percent: g.percent,
         high_percent: g.high_percent,
         from: From::General,
         source: format!("{}; {}", g.source, g.what),

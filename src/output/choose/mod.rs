@@ -260,12 +260,13 @@ fn pregnant(s: &Standing) -> String {
     if !s.rate.published {
         return format!("no figure is published; counted as {counted} %");
     }
-    let spread = if figures.low < figures.high {
-        format!("{} to {}, ", number(figures.low), number(figures.high))
-    } else {
-        String::new()
+    let (low, high) = (figures.low, figures.high);
+    let head = match figures.head {
+        0 => String::new(),
+        n => format!(", {n} head"),
     };
-    format!("{counted} % ({spread}{})", figures.tags.join(", "))
+    let tags = figures.tags.join(", ");
+    format!("{counted} % ({low:.0} to {high:.0} from herd to herd{head}; {tags})")
 }
 
 fn cost(row: &Row, chosen: &Chosen) -> Option<String> {

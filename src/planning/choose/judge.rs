@@ -203,8 +203,9 @@ fn general_rate() -> Rate {
     let general = &GENERAL[0];
     Rate {
         low: general.low_percent,
-        mean: f64::midpoint(general.low_percent, general.high_percent),
+        mean: general.percent,
         high: general.high_percent,
+        head: 0,
         tags: vec![general.source.into()],
     }
 }

@@ -32,6 +32,8 @@ pub struct GeneralRate {
     pub what: &'static str,
     /// Lowest figure, in percent.
     pub low_percent: f64,
+    /// What is counted with, in percent.
+    pub percent: f64,
     /// Highest figure, in percent.
     pub high_percent: f64,
     /// Animals it rests on, where published.
@@ -44,15 +46,17 @@ pub struct GeneralRate {
 /// protocol: [`crate::trade::protocol::Protocol::rate`].
 pub const GENERAL: [GeneralRate; 3] = [
     GeneralRate {
-        what: "fixed-time AI in general",
-        low_percent: 55.0,
-        high_percent: 60.0,
+        what: "fixed-time AI of heifers: a realistic goal, poor and best herds",
+        low_percent: 40.0,
+        percent: 55.0,
+        high_percent: 65.0,
         head: None,
-        source: "CALVING-TAI",
+        source: "LAMB-QA",
     },
     GeneralRate {
         what: "fixed-time AI in field demonstrations, 73 herds",
         low_percent: 62.0,
+        percent: 62.0,
         high_percent: 62.0,
         head: Some(7000),
         source: "TIMED-COWS, TIMED-2010",
@@ -60,6 +64,7 @@ pub const GENERAL: [GeneralRate; 3] = [
     GeneralRate {
         what: "one service at a natural heat",
         low_percent: 65.0,
+        percent: 67.5,
         high_percent: 70.0,
         head: None,
         source: "DEJ-ES",
@@ -86,7 +91,11 @@ mod tests {
     #[test]
     fn general_rates_are_in_order() {
         for r in GENERAL {
-            assert!(r.low_percent <= r.high_percent, "{}", r.what);
+            assert!(
+                r.low_percent <= r.percent && r.percent <= r.high_percent,
+                "{}",
+                r.what
+            );
             assert!(
                 Percent::new(r.low_percent).is_some() && Percent::new(r.high_percent).is_some()
             );

@@ -42,6 +42,8 @@ pub(super) fn build(raw: &raw::Protocol, order: &[usize]) -> Protocol {
         low: p.low,
         high: p.high,
         head: p.head,
+        place: p.place.clone(),
+        year: p.year,
         of: p.of.clone(),
         semen: p.semen.unwrap_or_default(),
         tag: p.tag.clone(),

@@ -16,6 +16,7 @@ pub mod dose;
 pub mod heat;
 pub mod law;
 mod library;
+mod pooled;
 pub mod raw;
 pub mod select;
 pub mod target;
@@ -30,7 +31,6 @@ pub use action::{Action, Caution};
 pub(crate) use answer::in_id;
 pub use check::{read, schema};
 pub use heat::Share;
-use heat::TRIAL_HEAD;
 pub use library::Library;
 pub use timeline::Mark;
 
@@ -245,6 +245,10 @@ pub struct Pregnant {
     pub high: f64,
     /// Head in the trial; null if not published.
     pub head: Option<u32>,
+    /// Where it was; null if not read.
+    pub place: Option<String>,
+    /// The year of the publication; null if not read.
+    pub year: Option<u32>,
     /// Percent of whom.
     pub of: String,
     /// Semen used.
@@ -257,13 +261,17 @@ pub struct Pregnant {
 /// What publications say together of the percentage pregnant to AI.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Rate {
-    /// Lowest published.
+    /// Another herd and season get less in one of 40 cases.
+    #[serde(serialize_with = "in_hundredths")]
     pub low: f64,
-    /// Mean of those published, each weighed by its animals.
+    /// Mean of the trials (random effects on the logit scale).
     #[serde(serialize_with = "in_hundredths")]
     pub mean: f64,
-    /// Highest published.
+    /// Another herd and season get more in one of 40 cases.
+    #[serde(serialize_with = "in_hundredths")]
     pub high: f64,
+    /// Head in these trials, where published.
+    pub head: u32,
     /// Tags of the sources.
     pub tags: Vec<String>,
 }
@@ -359,19 +367,19 @@ impl Protocol {
     #[must_use]
     pub fn rate(&self, semen: Semen) -> Option<Rate> {
         let figures: Vec<&Pregnant> = self.pregnant.iter().filter(|p| p.semen == semen).collect();
-        let weight = |p: &Pregnant| f64::from(p.head.unwrap_or(TRIAL_HEAD));
-        let all: f64 = figures.iter().map(|p| weight(p)).sum();
+        if figures.is_empty() {
+            return None;
+        }
+        let [low, mean, high] = pooled::pooled(&figures);
         let mut tags: Vec<String> = figures.iter().map(|p| p.tag.clone()).collect();
         tags.sort();
         tags.dedup();
-        (!figures.is_empty()).then(|| Rate {
-            low: figures.iter().fold(100.0, |a, p| p.low.min(a)),
-            mean: figures
-                .iter()
-                .map(|p| weight(p) * f64::midpoint(p.low, p.high))
-                .sum::<f64>()
-                / all,
-            high: figures.iter().fold(0.0, |a, p| p.high.max(a)),
+        let head = figures.iter().filter_map(|p| p.head).sum();
+        Some(Rate {
+            low,
+            mean,
+            high,
+            head,
             tags,
         })
     }

@@ -88,6 +88,12 @@ pub struct Pregnant {
     /// How many animals it rests on, where that is published.
     #[schemars(range(min = 1, max = 10_000_000))]
     pub head: Option<u32>,
+    /// Where it was: a country, a state, or how many herds.
+    #[schemars(length(min = 1, max = 100))]
+    pub place: Option<String>,
+    /// The year of the publication.
+    #[schemars(range(min = 1900, max = 2100))]
+    pub year: Option<u32>,
     /// Of what, in a few words.
     #[schemars(length(min = 1, max = 300))]
     pub of: String,
