@@ -185,9 +185,9 @@ fn poor_results_of_other_cattle_lower_no_rate() {
     assert!(plain.disagreements.iter().any(|d| d.contains("34.9")));
     let made = protocol("cow-bee-synch-1").rate(Semen::Conventional);
     let made = made.unwrap();
-    assert_eq!((made.low, made.high), (51.7, 52.6));
+    assert!(made.low < 51.7 && made.high > 52.6);
     // 422 head weigh more than a trial of unknown size.
-    assert!(made.mean < 52.0);
+    assert!(made.mean > 51.7 && made.mean < f64::midpoint(51.7, 52.6));
 }
 
 /// CFR-342: MGA is fed for 24 days at the most, and each file says so. CFR-690: PG ends a

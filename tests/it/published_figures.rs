@@ -63,16 +63,16 @@ fn pregnant_of_eight_cows_after_resynchronization() {
     assert!((pregnant - 6.72).abs() < 1e-9);
 }
 
-/// CALVING-TAI 55 to 60 %; TIMED-COWS and TIMED-2010 62 % of 7000 cows; DEJ-ES 65 to 70 %.
+/// LAMB-QA 55 %, 40 and 65 %; TIMED-COWS and TIMED-2010 62 % of 7000 cows; DEJ-ES 65 to 70 %.
 #[test]
 fn general_rates_as_published() {
-    let got = GENERAL.map(|r| (r.low_percent, r.high_percent, r.head, r.source));
+    let got = GENERAL.map(|r| ([r.low_percent, r.percent, r.high_percent], r.head, r.source));
     assert_eq!(
         got,
         [
-            (55.0, 60.0, None, "CALVING-TAI"),
-            (62.0, 62.0, Some(7000), "TIMED-COWS, TIMED-2010"),
-            (65.0, 70.0, None, "DEJ-ES"),
+            ([40.0, 55.0, 65.0], None, "LAMB-QA"),
+            ([62.0; 3], Some(7000), "TIMED-COWS, TIMED-2010"),
+            ([65.0, 67.5, 70.0], None, "DEJ-ES"),
         ]
     );
 }

@@ -258,6 +258,14 @@ pub struct Pregnant {
     pub tag: String,
 }
 
+impl Pregnant {
+    /// The middle, and the head that it counts for.
+    fn figure(&self) -> pooled::Figure {
+        let head = self.head.unwrap_or(heat::TRIAL_HEAD);
+        (f64::midpoint(self.low, self.high), head)
+    }
+}
+
 /// What publications say together of the percentage pregnant to AI.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Rate {
@@ -370,7 +378,7 @@ impl Protocol {
         if figures.is_empty() {
             return None;
         }
-        let [low, mean, high] = pooled::pooled(&figures);
+        let [low, mean, high] = pooled::pooled(figures.iter().map(|p| p.figure()));
         let mut tags: Vec<String> = figures.iter().map(|p| p.tag.clone()).collect();
         tags.sort();
         tags.dedup();

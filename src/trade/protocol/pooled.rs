@@ -9,9 +9,6 @@
 //! `t` is that of all protocols with two figures or more, by the method of moments of `DerSimonian` and Laird
 //! with the sums of all protocols: most have one trial, which tells nothing of it.
 
-use super::Pregnant;
-use super::heat::TRIAL_HEAD;
-
 /// How far trials of one protocol differ, on the logit scale: one standard deviation, computed from the
 /// figures of the library (a test computes it again).
 const BETWEEN_TRIALS: f64 = 0.177;
@@ -19,11 +16,14 @@ const BETWEEN_TRIALS: f64 = 0.177;
 /// The standard normal value that 97.5 % lie below.
 const NORMAL_975: f64 = 1.959_964;
 
+/// A trial's figure: percent pregnant, of so many head.
+pub(super) type Figure = (f64, u32);
+
 /// A figure on the logit scale: value and variance.
-fn logit(p: &Pregnant) -> (f64, f64) {
-    let head = f64::from(p.head.unwrap_or(TRIAL_HEAD));
+fn logit((percent, head): Figure) -> (f64, f64) {
+    let head = f64::from(head);
     // A share of none or of all has no logit: half an animal to the other side.
-    let share = (f64::midpoint(p.low, p.high) / 100.0).clamp(0.5 / head, 1.0 - 0.5 / head);
+    let share = (percent / 100.0).clamp(0.5 / head, 1.0 - 0.5 / head);
     let variance = 1.0 / (head * share * (1.0 - share));
     ((share / (1.0 - share)).ln(), variance)
 }
@@ -34,11 +34,10 @@ fn percent(logit: f64) -> f64 {
 }
 
 /// Lower end, mean and upper end in percent for another herd and season. Of one figure or more.
-pub(super) fn pooled(figures: &[&Pregnant]) -> [f64; 3] {
+pub(super) fn pooled(figures: impl Iterator<Item = Figure>) -> [f64; 3] {
     let between = BETWEEN_TRIALS * BETWEEN_TRIALS;
     let weighed = figures
-        .iter()
-        .map(|p| logit(p))
+        .map(logit)
         .map(|(y, v)| (y, 1.0 / (v + between)));
     let (sum, weights) = weighed.fold((0.0, 0.0), |(s, ws), (y, w)| (s + w * y, ws + w));
     let mean = sum / weights;
@@ -83,7 +82,7 @@ mod tests {
         let of = |sort| {
             library.iter().map(move |p| {
                 let figures = p.pregnant.iter().filter(|f| f.semen == sort);
-                figures.map(logit).collect::<Vec<_>>()
+                figures.map(|f| logit(f.figure())).collect::<Vec<_>>()
             })
         };
         let groups: Vec<_> = sorts.into_iter().flat_map(of).collect();
@@ -110,28 +109,13 @@ mod tests {
     /// One trial is no certainty, and more animals make it surer.
     #[test]
     fn more_animals_narrow_the_interval_to_that_of_seasons() {
-        let figure = |head| Pregnant {
-            low: 50.0,
-            high: 50.0,
-            head: Some(head),
-            place: None,
-            year: None,
-            of: String::new(),
-            semen: Semen::Conventional,
-            tag: String::new(),
-        };
         let width = |head| {
-            let [low, mean, high] = pooled(&[&figure(head)]);
+            let [low, mean, high] = pooled([(50.0, head)].into_iter());
             assert!((mean - 50.0).abs() < 1e-9 && low > 0.0 && high < 100.0);
             high - low
         };
         assert!(width(10) > width(100) && width(100) > width(10_000));
         assert!(width(10_000_000) > 15.0);
-        let all = Pregnant {
-            low: 100.0,
-            high: 100.0,
-            ..figure(4)
-        };
-        assert!(pooled(&[&all]).iter().all(|p| p.is_finite()));
+        assert!(pooled([(100.0, 4)].into_iter()).iter().all(|p| p.is_finite()));
     }
 }
