@@ -82,7 +82,7 @@ struct Moment {
     /// animals are bred by heat alone, the watch begins then.
     #[arg(long, group = "moment", value_name = "TIME")]
     breed_at: Option<String>,
-    /// Count back from calves on this date, at the mean length of gestation.
+    /// Count back from the first calves on this date: 12 days before the mean due date (TORELL).
     #[arg(long, group = "moment", value_name = "DATE")]
     first_calf: Option<String>,
     /// The zone of local times, such as America/Denver.

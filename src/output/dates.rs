@@ -95,11 +95,10 @@ fn calves(target: &Target) -> Vec<Block> {
     } else {
         "your own figure"
     };
+    let [first, date, last] = [first, date, last].map(human_date);
     let counted = format!(
-        "This is for calves on {} at {gestation_days} days of gestation ({source}).",
-        human_date(date)
+        "This is for first calves on {first}; on average they come on {date}, at {gestation_days} days of gestation ({source})."
     );
-    let [first, last] = [first, last].map(human_date);
     let spread = format!(
         "Calves come {GESTATION_SPREAD_DAYS} days either way (TORELL): from {first} to {last}."
     );

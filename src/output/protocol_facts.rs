@@ -50,7 +50,7 @@ pub(super) fn pregnant(protocol: &Protocol) -> Vec<String> {
         let head = p.head.map_or(String::new(), |h| format!(" of {h} head"));
         let year = p.year.map(|y| y.to_string());
         let known: Vec<&str> = p.place.iter().chain(&year).map(String::as_str).collect();
-        let known = known.iter().map(|k| format!("; {k}")).collect::<String>();
+        let known = known.iter().flat_map(|k| ["; ", k]).collect::<String>();
         format!(
             "{percent} %{head}: {}; {semen} semen{known} ({})",
             p.of, p.tag

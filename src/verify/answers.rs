@@ -78,10 +78,10 @@ impl Sums {
     }
 }
 
-/// AI, bulls and open make all head; ends stand on their sides.
+/// AI, bulls, open and pregnant before make all head; ends stand on their sides.
 fn animals(r: &mut Reading<'_>, who: &str, o: &Outcome) {
-    let sum = o.ai.head + o.bulls.head + o.open.head;
-    let what = format!("{who}: to AI, to bulls and open");
+    let sum = o.ai.head + o.bulls.head + o.open.head + o.pregnant_before_head;
+    let what = format!("{who}: to AI, to bulls, open and pregnant before");
     r.near(&what, f64::from(o.head), sum, HEAD);
     let either = o.ai.head + o.bulls.head;
     r.near(&format!("{who}: pregnant"), either, o.pregnant.head, HEAD);

@@ -3,7 +3,8 @@
 use chrono::{NaiveDateTime, TimeDelta};
 use proptest::prelude::*;
 use thawline::dating::{Work, date};
-use thawline::protocol::backwards::{start_for_breeding, start_for_first_calf};
+use thawline::protocol::backwards::{start_for_breeding, start_for_calving};
+use thawline::protocol::target::Target;
 use thawline::protocol::timetable::{Timetable, timetable};
 use thawline::protocol::{Class, Delay, Protocol};
 use thawline::time::{Instant, Zone};
@@ -211,19 +212,23 @@ fn a_first_calf_is_counted_back() {
         ("2027-10-11", "2027-01-01"),
     ] {
         for protocol in LIBRARY.iter() {
-            let back = start_for_first_calf(protocol, zone, day(calf), 283, clock).unwrap();
+            let back = start_for_calving(protocol, zone, day(calf), 283, clock).unwrap();
             let step = protocol.first_breeding_step().unwrap();
             let local = zone.local(back.timetable.steps[step].at);
             assert_eq!(local, day(bred).and_time(clock), "{}", protocol.id);
         }
     }
+    // First calves are 12 days before the mean (TORELL).
+    let asked = Target::of_first_calf(zone, day("2027-02-15"), 283, clock).unwrap();
+    assert_eq!(asked.breeding.local, day("2026-05-20").and_time(clock));
+    assert_eq!(asked.calf, Some(day("2027-02-27")));
     let protocol = LIBRARY.get("cow-co-synch").unwrap();
     for days in [0, 266, 305, u32::MAX] {
-        let refused = start_for_first_calf(protocol, zone, day("2027-03-01"), days, clock);
+        let refused = start_for_calving(protocol, zone, day("2027-03-01"), days, clock);
         assert_eq!(refused.unwrap_err().code.as_str(), "K104");
     }
     for date in ["2000-03-01", "1999-12-31", "2101-01-01"] {
-        let refused = start_for_first_calf(protocol, zone, day(date), 283, clock);
+        let refused = start_for_calving(protocol, zone, day(date), 283, clock);
         assert_eq!(refused.unwrap_err().code.as_str(), "S103", "{date}");
     }
 }

@@ -76,6 +76,9 @@ pub struct Outcome {
     pub pregnant: Expected,
     /// Open at the end.
     pub open: Expected,
+    /// Taken to be pregnant to the service before, where the protocol is one of a second service: in none of the
+    /// others.
+    pub pregnant_before_head: f64,
     /// AI calves.
     pub ai_calves_head: f64,
     /// Clean-up bull calves.
@@ -100,7 +103,7 @@ pub enum From {
 pub struct Rate {
     /// Lowest.
     pub low_percent: f64,
-    /// Expected: of several publications their mean, each weighed by its animals.
+    /// Expected: of several publications their mean by random effects.
     pub percent: f64,
     /// Highest.
     pub high_percent: f64,
@@ -134,8 +137,10 @@ pub struct GroupCalves {
     pub returns: Option<Returns>,
     /// Clean-up bulls, where there are any.
     pub clean_up: Option<CleanUp>,
-    /// Percent of pregnancies lost before calving, where the season says.
-    pub lost_percent: Option<f64>,
+    /// Head that do not cycle: few of them settle to AI, and they are taken to be in no heat later.
+    pub not_cycling: Rate,
+    /// Pregnancies lost before calving.
+    pub lost: Rate,
     /// Gestation of the AI calves.
     pub gestation: GestationLaw,
     /// Gestation of the clean-up bull calves, where it is another.

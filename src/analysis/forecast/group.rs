@@ -1,14 +1,14 @@
 //! One group: its pregnancies and calves.
 
 use chrono::Days;
+use itertools::iproduct;
 
 use super::answer::{AiDay, CleanUp, GroupCalves, Heat, Outcome, Rate, Returns};
 use super::births::Births;
-use super::model::{Herd, Run, expected, rounded};
+use super::model::{Herd, Run, Shares, expected, rounded};
 use super::rates;
 use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::Finding;
-use crate::base::units::Percent;
 use crate::planning::aftercare::RETURN_HEAT_DAYS;
 use crate::planning::plan::Plan;
 use crate::trade::figures::cycle::{ByDay, CYCLE_DAYS};
@@ -19,10 +19,8 @@ pub(super) struct GroupForecast {
     pub(super) calves: GroupCalves,
     pub(super) herd: Herd,
     pub(super) births: Births,
-    /// Shares, of 1, pregnant to AI: low, expected, high.
-    pub(super) ai: [f64; 3],
-    /// Share of heats that bulls settle.
-    pub(super) settled: f64,
+    /// What is counted with, at low, expected and high percent pregnant to AI.
+    pub(super) rates: [Shares; 3],
     /// Share of pregnancies that end in a calf.
     pub(super) kept: f64,
 }
@@ -42,23 +40,30 @@ impl GroupForecast {
         let clean_up = group.calves.clean_up.as_ref();
         let settled_rate = rates::settled(clean_up.and_then(|c| c.settled.as_ref()));
         let of_one = |r: &Rate| [r.low_percent, r.percent, r.high_percent].map(|p| p / 100.0);
-        let (ai, settled) = (of_one(&ai_rate), of_one(&settled_rate));
-        let kept = 1.0 - group.calves.lost.map_or(0.0, Percent::of_one);
+        let not_cycling = rates::not_cycling(group.calves.not_cycling.as_ref());
+        let lost = rates::lost(group.calves.lost);
+        let ends = [&ai_rate, &settled_rate, &not_cycling].map(of_one);
+        let rates = [0, 1, 2].map(|end| Shares {
+            pregnant: ends[0][end],
+            settled: ends[1][1],
+            not_cycling: ends[2][1],
+        });
+        let kept = 1.0 - lost.percent / 100.0;
         let counted = herd.is_counted();
-        let run = herd.run(ai[1], settled[1]);
+        let run = herd.run(rates[1]);
         let births = if counted {
             births(&herd, &run, kept)
         } else {
             Births::default()
         };
-        let returning: f64 = herd.bred_head() * (1.0 - ai[1]);
+        let returning = herd.returning_head(rates[1]);
         let [gestation, bulls_gestation] = herd.laws.clone();
         let calves = GroupCalves {
             group: group.id.as_str().to_owned(),
             name: group.name.clone(),
             protocol: group.protocol.id.as_str().to_owned(),
             counted,
-            outcome: outcome(&herd, ai, settled, kept),
+            outcome: outcome(&herd, ends, kept),
             ai_days: ai_days(&herd),
             returns: (returning > 0.0)
                 .then(|| returns(&herd.bred, returning))
@@ -79,7 +84,8 @@ impl GroupForecast {
                 ..ai_rate
             },
             sexed_percent: rounded(100.0 * sexed),
-            lost_percent: group.calves.lost.map(Percent::get),
+            not_cycling,
+            lost,
             bulls_gestation: (clean_up.is_some() && bulls_gestation != gestation)
                 .then_some(bulls_gestation),
             gestation,
@@ -89,8 +95,7 @@ impl GroupForecast {
             calves,
             herd,
             births,
-            ai,
-            settled: settled[1],
+            rates,
             kept,
         }
     }
@@ -109,22 +114,29 @@ pub(super) fn births(herd: &Herd, run: &Run, kept: f64) -> Births {
     }
 }
 
-fn outcome(herd: &Herd, ai: [f64; 3], settled: [f64; 3], kept: f64) -> Outcome {
-    let (head, bred) = (f64::from(herd.head), herd.bred_head());
+/// Of low, expected and high percent pregnant to AI, settled by bulls and not cycling.
+fn outcome(herd: &Herd, ends: [[f64; 3]; 3], kept: f64) -> Outcome {
+    let (head, bred) = (herd.head_due(), herd.bred_head());
     if !herd.is_counted() {
         return Outcome {
             head: herd.head,
             ..Outcome::default()
         };
     }
-    let at = |a: usize, s: usize| {
-        let run = herd.run(ai[a], settled[s]);
-        let bulls: f64 = run.bulls.by_day.values().sum();
-        (run.ai.values().sum::<f64>(), bulls, run.bulls.open)
+    let at = |a: usize, s: usize, n: usize| {
+        let run = herd.run(Shares {
+            pregnant: ends[0][a],
+            settled: ends[1][s],
+            not_cycling: ends[2][n],
+        });
+        let ai = run.ai.values().sum::<f64>();
+        (ai, run.bulls.settled(), run.bulls.open)
     };
-    let mean = at(1, 1);
-    let ends = [at(0, 0), at(0, 2), at(2, 0), at(2, 2)];
-    let of = |pick: fn(&(f64, f64, f64)) -> f64| ends.each_ref().map(pick);
+    let mean = at(1, 1, 1);
+    let ends: Vec<_> = iproduct!([0, 2], [0, 2], [0, 2])
+        .map(|(a, s, n)| at(a, s, n))
+        .collect();
+    let of = |pick: fn(&(f64, f64, f64)) -> f64| ends.iter().map(pick).collect::<Vec<_>>();
     Outcome {
         head: herd.head,
         bred_head: bred.round() as u32,
@@ -132,6 +144,7 @@ fn outcome(herd: &Herd, ai: [f64; 3], settled: [f64; 3], kept: f64) -> Outcome {
         bulls: expected(head, mean.1, &of(|e| e.1)),
         pregnant: expected(head, mean.0 + mean.1, &of(|e| e.0 + e.1)),
         open: expected(head, mean.2, &of(|e| e.2)),
+        pregnant_before_head: rounded(herd.before),
         ai_calves_head: rounded(mean.0 * kept),
         bull_calves_head: rounded(mean.1 * kept),
     }

@@ -77,10 +77,12 @@ fn all(groups: &[GroupForecast]) -> Outcome {
     let counted: Vec<&Outcome> = counted.map(|t| &t.calves.outcome).collect();
     let head: u32 = counted.iter().map(|o| o.head).sum();
     let bred_head: u32 = counted.iter().map(|o| o.bred_head).sum();
-    let sum = |of: u32, pick: fn(&Outcome) -> Expected| {
+    let before: f64 = counted.iter().map(|o| o.pregnant_before_head).sum();
+    let due = f64::from(head) - before;
+    let sum = |of: f64, pick: fn(&Outcome) -> Expected| {
         let all = |x: fn(&Expected) -> f64| counted.iter().map(|o| x(&pick(o))).sum::<f64>();
         spread(
-            f64::from(of),
+            of,
             all(|e| e.head),
             all(|e| e.low_head),
             all(|e| e.high_head),
@@ -89,10 +91,11 @@ fn all(groups: &[GroupForecast]) -> Outcome {
     Outcome {
         head,
         bred_head,
-        ai: sum(bred_head, |o| o.ai),
-        bulls: sum(head, |o| o.bulls),
-        pregnant: sum(head, |o| o.pregnant),
-        open: sum(head, |o| o.open),
+        ai: sum(f64::from(bred_head), |o| o.ai),
+        bulls: sum(due, |o| o.bulls),
+        pregnant: sum(due, |o| o.pregnant),
+        open: sum(due, |o| o.open),
+        pregnant_before_head: rounded(before),
         ai_calves_head: rounded(counted.iter().map(|o| o.ai_calves_head).sum()),
         bull_calves_head: rounded(counted.iter().map(|o| o.bull_calves_head).sum()),
     }

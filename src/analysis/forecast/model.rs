@@ -24,11 +24,27 @@ pub(super) struct Herd {
     pub(super) missed: ByDay,
     /// Not seen in heat, or not due at all.
     pub(super) unseen: f64,
+    /// Taken to be pregnant to the service before: not seen in heat after a second-service protocol.
+    pub(super) before: f64,
     /// Mean gestation of AI calves, and of clean-up bull calves.
     pub(super) laws: [GestationLaw; 2],
     /// First and last day of clean-up bulls.
     pub(super) bulls: Option<(NaiveDate, NaiveDate)>,
 }
+
+/// What is counted with, each of 1.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Shares {
+    /// Pregnant of those bred to AI.
+    pub(super) pregnant: f64,
+    /// Heats that bulls settle.
+    pub(super) settled: f64,
+    /// Head that do not cycle.
+    pub(super) not_cycling: f64,
+}
+
+/// Pregnant to AI of those that do not come in heat, to those that do: 33 against 62 % (STEV18).
+const NOT_CYCLING_PREGNANT: f64 = 33.0 / 62.0;
 
 /// What they come to at given percentages.
 #[derive(Clone, Debug)]
@@ -69,6 +85,11 @@ impl Herd {
             }
         }
         let unseen = (f64::from(head) - all).max(0.0);
+        let (unseen, before) = if group.protocol.second_service {
+            (0.0, unseen)
+        } else {
+            (unseen, 0.0)
+        };
         let clean_up = group.calves.clean_up.as_ref();
         let own = clean_up.map_or(&group.calves.gestation, |c| &c.gestation);
         Self {
@@ -77,6 +98,7 @@ impl Herd {
             days_bred,
             missed,
             unseen,
+            before,
             laws: [law(&group.calves.gestation), law(own)],
             bulls: clean_up.map(|c| (c.first, c.last)),
         }
@@ -103,18 +125,54 @@ impl Herd {
         Some((*all().min()?, *all().max()?))
     }
 
-    /// At a share pregnant to AI and a share of heats that bulls settle, both of 1.
-    pub(super) fn run(&self, pregnant: f64, settled: f64) -> Run {
+    /// All that may be open.
+    pub(super) fn head_due(&self) -> f64 {
+        f64::from(self.head) - self.before
+    }
+
+    /// Of those bred to AI, the share that is open and in heat again, at a share pregnant and a share that does not
+    /// cycle; of those that were missed; and head not seen in heat that will be.
+    fn returning(&self, pregnant: f64, not_cycling: f64) -> (f64, f64, f64) {
+        let idle = not_cycling * self.head_due();
+        // Who does not cycle is first among those not seen in heat.
+        let unseen = idle.min(self.unseen);
+        let due = self.head_due() - self.unseen;
+        let idle = if due > 0.0 {
+            (idle - unseen) / due
+        } else {
+            0.0
+        };
+        let open_idle = idle * (1.0 - pregnant * NOT_CYCLING_PREGNANT);
+        (
+            (1.0 - pregnant - open_idle).max(0.0),
+            1.0 - idle,
+            self.unseen - unseen,
+        )
+    }
+
+    /// Head bred to AI that come back in heat.
+    pub(super) fn returning_head(&self, rates: Shares) -> f64 {
+        self.bred_head() * self.returning(rates.pregnant, rates.not_cycling).0
+    }
+
+    /// At given shares.
+    pub(super) fn run(&self, rates: Shares) -> Run {
+        let Shares {
+            pregnant,
+            settled,
+            not_cycling,
+        } = rates;
         let times = |by: f64| -> ByDay { self.bred.iter().map(|(d, h)| (*d, h * by)).collect() };
-        let mut open = times(1.0 - pregnant);
+        let (back, missed_back, unseen) = self.returning(pregnant, not_cycling);
+        let mut open = times(back);
         for (day, head) in &self.missed {
-            *open.entry(*day).or_default() += head;
+            *open.entry(*day).or_default() += head * missed_back;
         }
         let mut next = next_heats(&open);
         let after = self.days().and_then(|d| d.1.checked_add_days(Days::new(1)));
-        if let Some(from) = after.filter(|_| self.unseen > 0.0) {
+        if let Some(from) = after.filter(|_| unseen > 0.0) {
             // In heat on none of the days before, as far as anybody saw.
-            for (day, head) in any_day(from, self.unseen) {
+            for (day, head) in any_day(from, unseen) {
                 *next.entry(day).or_default() += head;
             }
         }
@@ -123,15 +181,18 @@ impl Herd {
             last,
             settled,
         });
+        let mut found = settle(&next, bulls.as_ref());
+        let pregnant_head = self.bred_head() * pregnant + found.settled();
+        found.open = (self.head_due() - pregnant_head).max(0.0);
         Run {
             ai: times(pregnant),
-            bulls: settle(&next, bulls.as_ref()),
+            bulls: found,
         }
     }
 
     /// The same animals with bulls alone from the first day of AI until `last`: as many in heat on
     /// each of 21 days.
-    pub(super) fn natural(&self, last: NaiveDate, settled: f64) -> Settling {
+    pub(super) fn natural(&self, last: NaiveDate, settled: f64, not_cycling: f64) -> Settling {
         let Some(first) = self.first_ai() else {
             return Settling::default();
         };
@@ -140,7 +201,8 @@ impl Herd {
             last,
             settled,
         };
-        settle(&any_day(first, f64::from(self.head)), Some(&bulls))
+        let cycling = self.head_due() * (1.0 - not_cycling);
+        settle(&any_day(first, cycling), Some(&bulls))
     }
 }
 

@@ -85,9 +85,10 @@ pub(super) fn natural(
                 return None;
             }
         };
-        let runs: [Settling; 3] = at.map(|s| group.herd.natural(last, s));
+        let idle = group.rates[1].not_cycling;
+        let runs: [Settling; 3] = at.map(|s| group.herd.natural(last, s, idle));
         for (sum, run) in alone.pregnant.iter_mut().zip(&runs) {
-            *sum += run.by_day.values().sum::<f64>();
+            *sum += run.settled();
         }
         let kept = runs[1].by_day.iter().map(|(d, h)| (*d, h * group.kept));
         let births = Births {
@@ -101,7 +102,7 @@ pub(super) fn natural(
             .stays
             .push((first, last, group.herd.head.div_ceil(cows)));
     }
-    let head: u32 = counted.iter().map(|t| t.herd.head).sum();
+    let head: f64 = counted.iter().map(|t| t.herd.head_due()).sum();
     let bulls_head = at_one_time(&alone.stays);
     let bulls = spent.bull_a_year.map(|m| cents(m * f64::from(bulls_head)));
     if facts.bull.is_none() && spent.bulls_head == 0 {
@@ -111,7 +112,7 @@ pub(super) fn natural(
         bulls_head,
         settled,
         pregnant: spread(
-            f64::from(head),
+            head,
             alone.pregnant[1],
             alone.pregnant[0],
             alone.pregnant[2],
@@ -129,7 +130,7 @@ pub(super) fn natural(
 fn crop(counted: &[&GroupForecast], end: usize) -> Crop {
     let mut births = Births::default();
     for group in counted {
-        let run = group.herd.run(group.ai[end], group.settled);
+        let run = group.herd.run(group.rates[end]);
         births.add(&super::group::births(&group.herd, &run, group.kept));
     }
     Crop::of(&births)

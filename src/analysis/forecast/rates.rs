@@ -4,6 +4,7 @@
 use super::answer::{From, Rate};
 use crate::analysis::tank::allocation::Allocation;
 use crate::base::error::{Code, Finding, quoted};
+use crate::base::units::Percent;
 use crate::planning::plan::{self, Plan};
 use crate::trade::figures::{GENERAL, GeneralRate};
 use crate::trade::protocol::{self, Kind, Protocol, Semen};
@@ -57,6 +58,42 @@ pub(super) fn settled(own_share: Option<&Share>) -> Rate {
             ..general(&GENERAL[2])
         },
         own,
+    )
+}
+
+/// Head that do not cycle: the user's own, or those that do not come in heat in published herds, 85 to 92 % of which
+/// do (TIMED-2010).
+pub(super) fn not_cycling(own_share: Option<&Share>) -> Rate {
+    own_share.map_or_else(
+        || Rate {
+            low_percent: 8.0,
+            percent: 11.5,
+            high_percent: 15.0,
+            from: From::Published,
+            source: "TIMED-2010; not in heat after synchronization".to_owned(),
+        },
+        own,
+    )
+}
+
+/// Pregnancies lost before calving: the user's own, or those after a check later and earlier than day 53
+/// (PREG-EARLY). Published percentages pregnant are of checks about day 30.
+pub(super) fn lost(own_percent: Option<Percent>) -> Rate {
+    own_percent.map_or_else(
+        || Rate {
+            low_percent: 1.26,
+            percent: 3.46,
+            high_percent: 3.46,
+            from: From::Published,
+            source: "PREG-EARLY; after a check before day 53".to_owned(),
+        },
+        |p| {
+            own(&Share {
+                low: p,
+                expected: p,
+                high: p,
+            })
+        },
     )
 }
 

@@ -159,15 +159,13 @@ pub(super) fn notes(groups: &[GroupForecast], money: Option<&MoneyAnswer>) -> Ve
     let [from, to] = RETURN_HEAT_DAYS;
     let mut notes = vec![
         "Head are averages of many such seasons. The range in brackets, from the lowest to the highest percentage, holds in at least 90 seasons of 100 (binomial, exact). The range for all groups assumes that all do poorly, or all do well, together.".to_owned(),
-        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a bell curve, with 2 in 100 before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). All are taken to come back, and bulls to settle the same share of heats each time (common practice, no source): herds with animals that do not cycle do worse. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
+        format!("Animals that are not pregnant are in heat again 21 days later on average, 17 to 24 ({CYCLE_SOURCE}): a bell curve, with 2 in 100 before and 2 in 100 after the watch for return heat, days {from} to {to} (three either side of 21: {COMMON_PRACTICE}). Of those never seen in heat one in 21 is each day ({CYCLING_SOURCE}). Bulls settle the same share of heats each time (common practice, no source). Who does not cycle settles to AI 33 times for 62 of those in heat (STEV18), and is taken to stay open. Published seasons end at 81 to 90 % pregnant (SYNCH-BUDGET)."),
     ];
     if groups.iter().any(|t| t.calves.calving.is_some()) {
         notes.push("Calving days follow a bell curve around the mean gestation; the day after breeding is day 1. One source has about 12 calves of 100 cows on the peak day of one AI day (TIMED-COWS): more than this curve, whose spread is published for one breed. Give your own `gestation_spread_days` if yours come closer together.".to_owned());
         notes.push("Two counts of the first 21 days are in use, and both are given. Due-date count: calves born by the 21st day after the first due date, early ones too; the day after the due date is day 1. Published tables count this way (not checked against them): due on the 10th, the 21 days end on the 31st. Earliest-calf count: the 21 days that begin with the earliest calves, 12 days before that due date (TORELL). The first due date is mean gestation after the first cow bred.".to_owned());
     }
-    if groups.iter().all(|t| t.calves.lost_percent.is_none()) {
-        notes.push("No pregnancy is counted as lost: no general figure is published. Give your own as `lost_percent`.".to_owned());
-    }
+    notes.push("The range of a published percentage pregnant is what 95 of 100 other herds and seasons get: trials of one protocol differ by more than chance.".to_owned());
     if money.is_some() {
         notes.push("Prices are the season's own. Labor is one worker's hours at the chute, watching heat and feeding. Bulls cost loss of value, risk, keep and interest a year (the form of BULL-BUDGET); those of groups that do not overlap are the same bulls.".to_owned());
         notes.push("In natural service bulls are in from each group's first day of AI; one animal in 21 is in heat each day. A calf born sooner is heavier by its days times the gain a day; it is sold on the same day. The range of the net is that of the percentage pregnant to AI alone.".to_owned());

@@ -183,12 +183,17 @@ fn of_group(g: &GroupCalves) -> Vec<Block> {
         Some(c) => blocks.extend(of_bulls(c, &o.bulls)),
         None => blocks.push(Block::paragraph("no clean-up bulls")),
     }
-    let lost = g.lost_percent.map_or(String::new(), |l| {
-        format!("; {l} % of pregnancies lost, your own figure")
-    });
-    let open = format!("open at the end: {}{lost}", head(&o.open));
+    let before = o.pregnant_before_head;
+    if before > 0.0 {
+        blocks.push(Block::paragraph(format!(
+            "taken to be pregnant to the service before, and in none of these numbers: {before:.0}"
+        )));
+    }
+    let open = format!("open at the end: {}", head(&o.open));
+    let idle = format!("do not cycle: {}", rate(&g.not_cycling));
+    let lost = format!("pregnancies lost before calving: {}", rate(&g.lost));
     let own = format!("gestation: {}", gestation(&g.gestation));
-    blocks.extend([open, own].map(Block::paragraph));
+    blocks.extend([open, idle, lost, own].map(Block::paragraph));
     let of_bulls = g.bulls_gestation.as_ref();
     let of_bulls = of_bulls.map(|b| format!("gestation of clean-up bull calves: {}", gestation(b)));
     blocks.extend(of_bulls.map(Block::paragraph));

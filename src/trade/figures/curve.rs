@@ -29,11 +29,11 @@ pub struct GestationLaw {
 }
 
 impl GestationLaw {
-    /// The one breed whose standard deviation is published, and what takes its place elsewhere.
+    /// The breed whose standard deviation is taken for those without one: the wider of the two published.
     const KNOWN: Breed = Breed::Simmental;
 
-    /// As published for a breed. A standard deviation is published of Simmental alone; it is taken
-    /// for all others, which are published within 12 days of their mean (TORELL): 97 in 100
+    /// As published for a breed. A standard deviation is published of Angus and Simmental; that of Simmental is
+    /// taken for all others, which are published within 12 days of their mean (TORELL): 97 in 100
     /// calves by this law.
     #[must_use]
     pub fn for_breed(breed: Breed) -> Self {
@@ -54,7 +54,7 @@ impl GestationLaw {
         }
         let known = Self::KNOWN.figure();
         let words = format!(
-            "{}; {}, the only breed with one published",
+            "{}; {}, as none is published of the breed",
             known.sources.join(", "),
             Self::KNOWN.words()
         );

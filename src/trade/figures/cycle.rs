@@ -120,6 +120,14 @@ pub struct Settling {
     pub open: f64,
 }
 
+impl Settling {
+    /// Expected head settled.
+    #[must_use]
+    pub fn settled(&self) -> f64 {
+        self.by_day.values().sum()
+    }
+}
+
 /// Lets bulls settle animals that are next in heat on these days: each heat while they are in at
 /// the same share, whatever the heats before (common practice, no source). Without bulls all stay open.
 #[must_use]

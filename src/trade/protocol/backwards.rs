@@ -134,12 +134,12 @@ pub fn start_for_breeding(
     start_for(protocol, zone, step, breeding, chosen)
 }
 
-/// The start for a first calf on a date, at a mean length of gestation: the first breeding, timed
+/// The start for a mean due date, at a mean length of gestation: the first breeding, timed
 /// or by heat, falls that many days before it, at the clock time given.
 ///
 /// # Errors
 /// A length of gestation that no cattle have; dates outside 2000 to 2100.
-pub fn start_for_first_calf(
+pub fn start_for_calving(
     protocol: &Protocol,
     zone: Zone,
     date: NaiveDate,
@@ -154,7 +154,7 @@ pub fn start_for_first_calf(
     start_for(protocol, zone, step, breeding, None)
 }
 
-/// The day of breeding for a calf on a date.
+/// The day of breeding for a mean due date.
 ///
 /// # Errors
 /// A length of gestation that no cattle have; dates outside 2000 to 2100.

@@ -36,9 +36,7 @@ fn percent(logit: f64) -> f64 {
 /// Lower end, mean and upper end in percent for another herd and season. Of one figure or more.
 pub(super) fn pooled(figures: impl Iterator<Item = Figure>) -> [f64; 3] {
     let between = BETWEEN_TRIALS * BETWEEN_TRIALS;
-    let weighed = figures
-        .map(logit)
-        .map(|(y, v)| (y, 1.0 / (v + between)));
+    let weighed = figures.map(logit).map(|(y, v)| (y, 1.0 / (v + between)));
     let (sum, weights) = weighed.fold((0.0, 0.0), |(s, ws), (y, w)| (s + w * y, ws + w));
     let mean = sum / weights;
     let spread = NORMAL_975 * (1.0 / weights + between).sqrt();
@@ -50,7 +48,7 @@ mod tests {
     use super::*;
     use crate::trade::protocol::{Library, Semen};
 
-    /// The variance between trials by DerSimonian and Laird, over groups of figures.
+    /// The variance between trials by `DerSimonian` and Laird, over groups of figures.
     fn between(groups: &[Vec<(f64, f64)>]) -> f64 {
         let (mut q, mut c, mut df) = (0.0, 0.0, 0.0);
         for group in groups.iter().filter(|g| g.len() > 1) {
@@ -116,6 +114,10 @@ mod tests {
         };
         assert!(width(10) > width(100) && width(100) > width(10_000));
         assert!(width(10_000_000) > 15.0);
-        assert!(pooled([(100.0, 4)].into_iter()).iter().all(|p| p.is_finite()));
+        assert!(
+            pooled([(100.0, 4)].into_iter())
+                .iter()
+                .all(|p| p.is_finite())
+        );
     }
 }

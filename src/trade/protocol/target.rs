@@ -6,12 +6,12 @@ use serde::Serialize;
 
 use super::Protocol;
 use super::backwards::{
-    Backwards, GESTATION_SPREAD_DAYS, breeding_day, start_for_breeding, start_for_first_calf,
+    Backwards, GESTATION_SPREAD_DAYS, breeding_day, start_for_breeding, start_for_calving,
 };
 use crate::base::error::Finding;
 use crate::base::time::{Reading, Zone};
 
-/// What dates are counted back from: breeding, or the first calf.
+/// What dates are counted back from: breeding, or the first calves.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Target {
     /// The zone of its local times.
@@ -22,12 +22,12 @@ pub struct Target {
     pub breeding: Reading,
     /// Elapsed hours after the last drug, where these are asked for.
     pub hours: Option<f64>,
-    /// Day of the first calf.
+    /// Mean due date.
     #[schemars(with = "Option<String>")]
     pub calf: Option<NaiveDate>,
     /// Days of gestation counted.
     pub gestation_days: Option<u32>,
-    /// First day of calves expected.
+    /// Day of the first calves expected: the published spread before the mean (TORELL).
     #[schemars(with = "Option<String>")]
     pub calves_from: Option<NaiveDate>,
     /// Last day of calves expected.
@@ -50,8 +50,8 @@ impl Target {
         }
     }
 
-    /// A first calf on a date, at a mean length of gestation, which decides the day of breeding; calves
-    /// are likely at the published spread around it (TORELL).
+    /// First calves on a date, the published spread (TORELL) before the mean length of gestation, which decides the
+    /// day of breeding.
     ///
     /// # Errors
     /// As [`breeding_day`].
@@ -62,12 +62,13 @@ impl Target {
         clock: NaiveTime,
     ) -> Result<Self, Finding> {
         let spread = TimeDelta::days(i64::from(GESTATION_SPREAD_DAYS));
-        let breeding = breeding_day(date, gestation_days)?.and_time(clock);
+        let due = date.checked_add_signed(spread).unwrap_or(date);
+        let breeding = breeding_day(due, gestation_days)?.and_time(clock);
         Ok(Self {
-            calf: Some(date),
+            calf: Some(due),
             gestation_days: Some(gestation_days),
-            calves_from: Some(date - spread),
-            calves_to: Some(date + spread),
+            calves_from: Some(date),
+            calves_to: due.checked_add_signed(spread),
             ..Self::of_breeding(zone, breeding, None)
         })
     }
@@ -84,14 +85,12 @@ impl Target {
     /// The start of a protocol.
     ///
     /// # Errors
-    /// As [`start_for_breeding`] and [`start_for_first_calf`].
+    /// As [`start_for_breeding`] and [`start_for_calving`].
     pub fn start(&self, protocol: &Protocol) -> Result<Backwards, Finding> {
         let Reading { local, at } = self.breeding;
         match self.calf.zip(self.gestation_days) {
             None => start_for_breeding(protocol, self.zone, at.0.to_utc(), self.hours),
-            Some((calf, days)) => {
-                start_for_first_calf(protocol, self.zone, calf, days, local.time())
-            }
+            Some((calf, days)) => start_for_calving(protocol, self.zone, calf, days, local.time()),
         }
     }
 }

@@ -21,6 +21,8 @@ impl Rulebook<'_> {
         };
         let field = format!("groups[{n}].calves");
         self.share_order(&format!("{field}.pregnancy_percent"), c.pregnancy_percent);
+        let idle = c.not_cycling_percent;
+        self.share_order(&format!("{field}.not_cycling_percent"), idle);
         let Some(bulls) = &c.clean_up else { return };
         let field = format!("{field}.clean_up");
         self.share_order(&format!("{field}.settled_percent"), bulls.settled_percent);

@@ -17,6 +17,8 @@ pub struct Calves {
     pub pregnant: Option<Share>,
     /// Percent of pregnancies lost before calving, if the user says.
     pub lost: Option<Percent>,
+    /// Percent that do not cycle, if the user says.
+    pub not_cycling: Option<Share>,
     /// Bulls after AI.
     pub clean_up: Option<CleanUp>,
     /// Where it stands in the file, or else the group.
@@ -131,6 +133,7 @@ pub(super) fn build(group: &raw::Group, place: &dyn Fn(&str) -> Place) -> Calves
         gestation,
         pregnant: c.pregnancy_percent.map(share),
         lost: c.lost_percent.map(Percent::bounded),
+        not_cycling: c.not_cycling_percent.map(share),
         clean_up: c.clean_up.as_ref().and_then(|b| {
             Some(CleanUp {
                 first: parse_date(&b.turned_in)?,

@@ -16,8 +16,8 @@ pub struct Calves {
     /// Mean gestation length of the AI calves in days. That of the breed unless given.
     #[schemars(range(min = 250, max = 310))]
     pub gestation_days: Option<f64>,
-    /// How much it varies: one standard deviation. 5.52 unless given, as published of Simmental
-    /// (BIF-GL), the only breed of which it is.
+    /// How much it varies: one standard deviation. 4.6 of Angus (ANGUS-GL) and 5.52 of all others, as
+    /// published of Simmental (BIF-GL), unless given.
     #[schemars(range(min = 1, max = 15))]
     #[schemars(extend("x-also-called" = ["gestation_sd_days", "spread_days"]))]
     pub gestation_spread_days: Option<f64>,
@@ -25,10 +25,14 @@ pub struct Calves {
     /// the protocol unless given, or where nothing is, that of timed AI in general.
     #[schemars(extend("x-also-called" = ["pregnant_percent", "conception_percent", "ai_percent"]))]
     pub pregnancy_percent: Option<Share>,
-    /// Percent of pregnancies that are lost before calving, from your own records. None is counted
-    /// lost unless given: no general figure is published.
+    /// Percent of pregnancies that are lost before calving, from your own records. 3.46 unless given, as
+    /// published after a check before day 53 (PREG-EARLY).
     #[schemars(range(min = 0, max = 50))]
     pub lost_percent: Option<f64>,
+    /// Percent of the group that do not cycle in the breeding season, from your own records. 11.5 unless
+    /// given, 8 to 15: as many as do not come in heat in published herds (TIMED-2010).
+    #[schemars(extend("x-also-called" = ["anestrous_percent", "anestrus_percent"]))]
+    pub not_cycling_percent: Option<Share>,
     /// Bulls that are turned out after AI. None unless given.
     #[schemars(extend("x-also-called" = ["cleanup", "clean_up_bulls", "bulls"]))]
     pub clean_up: Option<CleanUp>,

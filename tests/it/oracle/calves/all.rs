@@ -27,17 +27,25 @@ impl Found {
         let all = &answer.all;
         self.exactly("all groups", &(head, bred), &(all.head, all.bred_head));
         self.exactly("all groups, counted", &read.len(), &counted.len());
-        let picks: [(&str, u32, Pick); 4] = [
-            ("to AI", bred, |o| o.ai),
-            ("to bulls", head, |o| o.bulls),
-            ("pregnant", head, |o| o.pregnant),
-            ("open", head, |o| o.open),
+        let before: f64 = counted.iter().map(|o| o.pregnant_before_head).sum();
+        self.same(
+            "all groups, pregnant before",
+            before,
+            all.pregnant_before_head,
+            HEAD,
+        );
+        let due = f64::from(head) - before;
+        let picks: [(&str, f64, Pick); 4] = [
+            ("to AI", f64::from(bred), |o| o.ai),
+            ("to bulls", due, |o| o.bulls),
+            ("pregnant", due, |o| o.pregnant),
+            ("open", due, |o| o.open),
         ];
         for (name, of, pick) in picks {
             let sum = |x: fn(&Expected) -> f64| counted.iter().map(|o| x(&pick(o))).sum::<f64>();
             let right = [sum(|e| e.low_head), sum(|e| e.head), sum(|e| e.high_head)];
             let who = format!("all groups, {name}");
-            self.spread(&who, f64::from(of), right, &pick(all));
+            self.spread(&who, of, right, &pick(all));
         }
         let calves = |x: fn(&Outcome) -> f64| counted.iter().map(|o| x(o)).sum::<f64>();
         let (ai, bulls) = (calves(|o| o.ai_calves_head), calves(|o| o.bull_calves_head));

@@ -9,7 +9,6 @@ use thawline::forecast::{AiDay, Expected, GroupCalves, Outcome};
 use thawline::plan::Plan;
 use thawline::season::Group;
 use thawline::time::Zone;
-use thawline::units::Percent;
 
 /// Days after AI of the watch for return heat, and the mean between (TIMED-2010, ANDERSON-RESYNC).
 const WATCH: [i64; 3] = [18, 21, 24];
@@ -25,7 +24,12 @@ impl Found {
         let percent = format!("{who}, percent sexed");
         self.same(&percent, 100.0 * again.sexed, told.sexed_percent, PERCENT);
         let c = &group.calves;
-        self.exactly(who, &c.lost.map(Percent::get), &told.lost_percent);
+        self.rate(&format!("{who}, lost"), &again.lost, &told.lost);
+        self.rate(
+            &format!("{who}, not cycling"),
+            &again.not_cycling,
+            &told.not_cycling,
+        );
         self.gestation(who, &c.gestation, &told.gestation);
         if let Some(theirs) = &told.bulls_gestation {
             let own = c.clean_up.as_ref().map_or(&c.gestation, |b| &b.gestation);
@@ -63,17 +67,24 @@ impl Found {
 
     fn outcome(&mut self, again: &Again<'_>, herd: &Herd, told: &Outcome, who: &str) {
         let bred = herd.bred_head();
-        let count = |a: usize, s: usize| {
-            let rows = again.rows(a, s);
+        let head = herd.head - herd.before;
+        let count = |[a, s, n]: [usize; 3]| {
+            let rows = again.rows(a, s, n);
             let (ai, bulls) = (rows.to_ai(), rows.to_bulls());
-            [ai, bulls, ai + bulls, herd.head - ai - bulls]
+            [ai, bulls, ai + bulls, head - ai - bulls]
         };
-        let mean = count(1, 1);
-        let ends = [count(0, 0), count(0, 2), count(2, 0), count(2, 2)];
+        let mean = count([1; 3]);
+        let ends = [0, 1, 2, 3, 4, 5, 6, 7].map(|n| count([n & 2, n << 1 & 2, n >> 1 & 2]));
+        self.same(
+            &format!("{who}, pregnant before"),
+            herd.before,
+            told.pregnant_before_head,
+            HEAD,
+        );
         let told_of = [told.ai, told.bulls, told.pregnant, told.open];
         let names = ["to AI", "to bulls", "pregnant", "open"];
         for (n, (name, got)) in names.into_iter().zip(told_of).enumerate() {
-            let of = if n == 0 { bred } else { herd.head };
+            let of = if n == 0 { bred } else { head };
             let all = || ends.iter().map(|e| e[n]).chain([mean[n]]);
             let low = all().fold(f64::INFINITY, f64::min);
             let high = all().fold(f64::NEG_INFINITY, f64::max);
@@ -107,7 +118,7 @@ impl Found {
 
     fn returns(&mut self, again: &Again<'_>, herd: &Herd, told: &GroupCalves) {
         let who = format!("{}, back in heat", told.group);
-        let head = herd.bred_head() * (1.0 - again.ai.of_one()[1]);
+        let head = herd.back(again.ai.of_one()[1], again.not_cycling.of_one()[1]);
         let days = || herd.bred.iter().map(|d| d.0);
         let (Some(first), Some(last)) = (days().min(), days().max()) else {
             self.exactly(&who, &None, &told.returns);
@@ -145,7 +156,7 @@ impl Found {
         let each = herd.head / f64::from(b.head.0.max(1));
         self.same(&who, each, c.head_a_bull, HEAD);
         self.rate(&who, &again.settled, &c.settled);
-        let met = again.rows(1, 1).met;
+        let met = again.rows(1, 1, 1).met;
         // A heat of nobody may be told or not.
         let rest = c.heats.iter().skip(met.len());
         let rest: f64 = rest.map(|h| h.in_heat_head + h.settled_head).sum();

@@ -56,8 +56,8 @@ impl Days {
     }
 }
 
-/// Probabilities are held to this: shares are told to the millionth of a group.
-const CHANCE: f64 = 1e-4;
+/// Probabilities are held to this: both count from the same shares.
+const CHANCE: f64 = 1e-6;
 
 /// True if fewer than `least` of `all` come in fewer than 5 of 100, more than `most` in at most 5, both
 /// as near as that allows; at these two chances.

@@ -72,6 +72,8 @@ struct Again<'a> {
     sexed: f64,
     ai: Known,
     settled: Known,
+    not_cycling: Known,
+    lost: Known,
     carried: [Carried; 2],
     /// Share of pregnancies that end in a calf.
     kept: f64,
@@ -81,6 +83,7 @@ impl<'a> Again<'a> {
     fn of(group: &'a Group, plan: &Plan, zone: Zone, sexed: f64) -> Self {
         let c = &group.calves;
         let bulls = c.clean_up.as_ref();
+        let lost = rates::lost(c.lost);
         let of_bulls = bulls.map_or(&c.gestation, |b| &b.gestation);
         Self {
             group,
@@ -89,20 +92,26 @@ impl<'a> Again<'a> {
             ai: rates::to_ai(group, sexed),
             settled: rates::settled(bulls.and_then(|b| b.settled.as_ref())),
             carried: [rates::carried(&c.gestation), rates::carried(of_bulls)],
-            kept: 1.0 - c.lost.map_or(0.0, |p| p.get() / 100.0),
+            not_cycling: rates::not_cycling(c.not_cycling.as_ref()),
+            kept: 1.0 - lost.of_one()[1],
+            lost,
         }
     }
 
-    /// At low, expected or high (0, 1, 2) of the percentages to AI and to bulls.
-    fn rows(&self, ai: usize, settled: usize) -> Rows {
-        let at = (self.ai.of_one()[ai], self.settled.of_one()[settled]);
+    /// At low, expected or high (0, 1, 2) of the percentages to AI, to bulls and not cycling.
+    fn rows(&self, ai: usize, settled: usize, idle: usize) -> Rows {
+        let at = [
+            self.ai.of_one()[ai],
+            self.settled.of_one()[settled],
+            self.not_cycling.of_one()[idle],
+        ];
         let herd = self.herd.as_ref();
-        herd.map_or_else(Rows::default, |h| h.rows(at.0, at.1))
+        herd.map_or_else(Rows::default, |h| h.rows(at))
     }
 
     /// Calves at low, expected or high percent pregnant to AI.
     fn born(&self, ai: usize) -> Born {
-        let rows = self.rows(ai, 1);
+        let rows = self.rows(ai, 1, 1);
         let herd = self.herd.as_ref();
         herd.map_or_else(Born::default, |h| {
             Born::of(h, &rows, self.carried, self.kept)

@@ -76,7 +76,8 @@ impl Found {
             let Some(herd) = again.herd.as_ref().map(Herd::ai_alone) else {
                 continue;
             };
-            let rows = settled.of_one().map(|s| herd.natural(last, s));
+            let idle = again.not_cycling.of_one()[1];
+            let rows = settled.of_one().map(|s| herd.natural(last, s, idle));
             for (sum, rows) in pregnant.iter_mut().zip(&rows) {
                 *sum += rows.to_bulls();
             }
@@ -126,7 +127,7 @@ impl Found {
     ) {
         let who = "natural service";
         self.exactly(who, &bulls, &t.bulls_head);
-        let head = f64::from(answer.all.head);
+        let head = f64::from(answer.all.head) - answer.all.pregnant_before_head;
         self.spread("natural service, pregnant", head, *pregnant, &t.pregnant);
         self.same("natural service, calves", alone.all(), t.calves_head, HEAD);
         let born = alone.all() > 0.0;

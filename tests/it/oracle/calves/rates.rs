@@ -27,7 +27,7 @@ const BETWEEN: f64 = 0.177;
 /// Breed, mean and source of gestation (TORELL, BIF-GL, REV-GL), as published.
 const BREEDS: [(Breed, f64, &str); 10] = [
     (Breed::Other, 283.0, "TORELL"),
-    (Breed::Angus, 281.0, "TORELL"),
+    (Breed::Angus, 278.6, "ANGUS-GL"),
     (Breed::Brahman, 292.0, "TORELL"),
     (Breed::BrownSwiss, 292.0, "REV-GL"),
     (Breed::Charolais, 289.0, "TORELL"),
@@ -38,8 +38,14 @@ const BREEDS: [(Breed, f64, &str); 10] = [
     (Breed::Simmental, 284.3, "BIF-GL"),
 ];
 
-/// One standard deviation, of Simmental (BIF-GL).
-const SD: f64 = 5.52;
+/// One standard deviation, of Angus (ANGUS-GL), and of Simmental for all others (BIF-GL).
+fn sd(breed: Breed) -> (f64, &'static str) {
+    if breed == Breed::Angus {
+        (4.6, "ANGUS-GL")
+    } else {
+        (5.52, "BIF-GL")
+    }
+}
 
 /// Low, expected, high in percent, whose they are, and from where.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +81,31 @@ fn general((ends, source): ([f64; 3], &str), from: From) -> Known {
 /// Heats that bulls settle.
 pub(super) fn settled(share: Option<&Share>) -> Known {
     share.map_or_else(|| general(NATURAL, From::Published), own)
+}
+
+/// Head that do not cycle: 85 to 92 % come in heat (TIMED-2010).
+pub(super) fn not_cycling(share: Option<&Share>) -> Known {
+    const NO_HEAT: ([f64; 3], &str) = (
+        [100.0 - 92.0, 100.0 - 88.5, 100.0 - 85.0],
+        "TIMED-2010; not in heat after synchronization",
+    );
+    share.map_or_else(|| general(NO_HEAT, From::Published), own)
+}
+
+/// Pregnancies lost before calving: 1.26 and 3.46 % after a check later and sooner than day 53 (PREG-EARLY).
+pub(super) fn lost(own_percent: Option<Percent>) -> Known {
+    const AFTER_CHECK: ([f64; 3], &str) = (
+        [1.26, 3.46, 3.46],
+        "PREG-EARLY; after a check before day 53",
+    );
+    let Some(p) = own_percent else {
+        return general(AFTER_CHECK, From::Published);
+    };
+    own(&Share {
+        low: p,
+        expected: p,
+        high: p,
+    })
 }
 
 /// What is published of a protocol with a sort of semen: one trial after the other moves the mean of the log
@@ -178,7 +209,7 @@ pub(super) fn carried(own: &OwnGestation) -> Carried {
     let known = BREEDS.iter().find(|b| b.0 == own.breed);
     Carried {
         mean: own.days.unwrap_or(known.map_or(0.0, |b| b.1)),
-        sd: own.spread_days.unwrap_or(SD),
+        sd: own.spread_days.unwrap_or(sd(own.breed).0),
     }
 }
 
@@ -209,7 +240,7 @@ impl Found {
         let mean = BREEDS.iter().find(|b| b.0 == own.breed);
         for (own, source, tag) in [
             (own.days, &told.source, mean.map_or("", |b| b.2)),
-            (own.spread_days, &told.sd_source, "BIF-GL"),
+            (own.spread_days, &told.sd_source, sd(own.breed).1),
         ] {
             let fits = match own {
                 Some(_) => source == "your own figure",

@@ -17,6 +17,8 @@ pub(super) struct Herd {
     pub(super) bred: Vec<(NaiveDate, f64)>,
     missed: Vec<(NaiveDate, f64)>,
     unseen: f64,
+    /// Pregnant to the service before.
+    pub(super) before: f64,
     /// First and last day of clean-up bulls.
     pub(super) bulls: Option<(NaiveDate, NaiveDate)>,
 }
@@ -74,13 +76,16 @@ impl Herd {
             }
         }
         let bulls = group.calves.clean_up.as_ref();
+        let left = (head - planned).max(0.0);
+        let again = f64::from(u8::from(group.protocol.second_service));
         Some(Self {
             head,
             from,
             last,
             bred,
             missed,
-            unseen: (head - planned).max(0.0),
+            unseen: left * (1.0 - again),
+            before: left * again,
             bulls: bulls.map(|b| (b.first, b.last)),
         })
     }
@@ -95,8 +100,29 @@ impl Herd {
         self.bred.iter().map(days).sum::<f64>() / self.bred_head()
     }
 
-    /// At a share pregnant to AI and a share of heats that bulls settle.
-    pub(super) fn rows(&self, pregnant: f64, settled: f64) -> Rows {
+    /// Animals that cycle or do not, as far as they may be open: those of the not cycling that are among the
+    /// bred or missed, of each of these.
+    fn idle(&self, not_cycling: f64) -> f64 {
+        let planned = self.head - self.before - self.unseen;
+        let all = not_cycling * (self.head - self.before);
+        if all <= self.unseen || planned <= 0.0 {
+            0.0
+        } else {
+            (all - self.unseen) / planned
+        }
+    }
+
+    /// Head bred that are open and cycle.
+    pub(super) fn back(&self, pregnant: f64, not_cycling: f64) -> f64 {
+        let idle = self.idle(not_cycling);
+        // STEV18: 33 % pregnant without heat, 62 % in heat.
+        let of_idle = pregnant * 33.0 / 62.0;
+        let cycling_open = (1.0 - idle) - (pregnant - idle * of_idle);
+        self.bred_head() * cycling_open.max(0.0)
+    }
+
+    /// At a share pregnant to AI, a share of heats that bulls settle and a share that does not cycle.
+    pub(super) fn rows(&self, [pregnant, settled, not_cycling]: [f64; 3]) -> Rows {
         let at = |d: NaiveDate| (d - self.from).num_days() as usize;
         let out = self.bulls.map_or(self.last, |b| b.1).max(self.last);
         let long = at(out) + 60;
@@ -108,13 +134,16 @@ impl Herd {
         let cycle = Days::cycle();
         for (day, head) in &self.bred {
             rows.ai[at(*day)] += head * pregnant;
-            again(&mut heats, &cycle, at(*day), head * (1.0 - pregnant));
+            let back = self.back(pregnant, not_cycling) / self.bred_head();
+            again(&mut heats, &cycle, at(*day), head * back);
         }
         for (day, head) in &self.missed {
-            again(&mut heats, &cycle, at(*day), *head);
+            let cycle_on = 1.0 - self.idle(not_cycling);
+            again(&mut heats, &cycle, at(*day), head * cycle_on);
         }
         for n in 1..=21 {
-            heats[at(self.last) + n] += self.unseen / 21.0;
+            let idle = not_cycling * (self.head - self.before);
+            heats[at(self.last) + n] += (self.unseen - idle).max(0.0) / 21.0;
         }
         let (bulls, met) = with_bulls(self.from, heats, self.bulls, settled);
         rows.bulls = bulls;
@@ -134,11 +163,11 @@ impl Herd {
     }
 
     /// With bulls alone from the first day on until `last`: one in 21 in heat each day.
-    pub(super) fn natural(&self, last: NaiveDate, settled: f64) -> Rows {
+    pub(super) fn natural(&self, last: NaiveDate, settled: f64, not_cycling: f64) -> Rows {
         let stay = (last - self.from).num_days().max(0) as usize;
         let mut heats = vec![0.0; stay + 60];
         for heat in heats.iter_mut().take(21) {
-            *heat += self.head / 21.0;
+            *heat += (self.head - self.before) * (1.0 - not_cycling) / 21.0;
         }
         let (bulls, met) = with_bulls(self.from, heats, Some((self.from, last)), settled);
         Rows {
