@@ -114,11 +114,11 @@ codes! {
     TankInTurn = "T204", "a tank that is taken from one site to the next";
     TankTwice = "T205", "straws of one tank thawed at two sites at one time";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
-    HerdColumn = "H102", "a column that herd files do not have";
+    HerdColumn = "H102", "a column that herd files do not have, or that leaves doubt";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";
     HerdRow = "H104", "a row of a herd file with more or fewer cells than its header";
     HerdCell = "H105", "a cell that cannot be read as what its column holds";
-    HerdDate = "H106", "a date of a herd file in another form than 2027-05-17, or outside 2000 to 2100";
+    HerdDate = "H106", "a date of a herd file that cannot be read, or outside 2000 to 2100";
     ElectronicId = "H107", "an electronic id that does not keep ISO 11784";
     AnimalTwice = "H108", "an animal that is twice in one herd file";
     AnimalClass = "H109", "an animal of another class than its group, or with a cell of the other class";
@@ -132,6 +132,8 @@ codes! {
     MoreFindings = "H117", "more findings in a herd file than are listed";
     ChuteOrder = "H118", "a pen, or a place in the order of a pen, that cannot be";
     ChuteOrderPart = "H119", "an order of animals that is not complete";
+    HerdReading = "H120", "how a herd file is read where its columns or dates are written in another way";
+    HerdDateOrder = "H121", "dates of a herd file that can be read with the day or the month first";
     BullParents = "M101", "a bull that is named as his own parent";
     ScoreHeader = "M102", "a scores file whose first line names neither animal, bull and score nor bulls";
     ScoreCell = "M103", "a score that cannot be read, or lies outside 0 to 100";

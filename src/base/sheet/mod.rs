@@ -1,7 +1,9 @@
 //! Tables of comma-separated values: text, separator, and where each cell stands.
 
+mod asked;
 mod findings;
 
+pub use asked::{Asked, DateOrder};
 pub(crate) use findings::Findings;
 
 use crate::base::error::{Code, Finding, Place, Spot, utf8};
@@ -194,13 +196,15 @@ fn separator(text: &str) -> u8 {
     [b';', b'\t'].into_iter().fold(b',', more)
 }
 
-/// A cell of the heading as names of columns are written: capitals, blanks and hyphens do not matter.
+/// A cell of the heading as names of columns are written: capitals, blanks and marks do not matter.
 pub(crate) fn column_name(cell: &str) -> String {
-    cell.trim()
+    let plain: String = cell
         .chars()
+        .filter(|c| !matches!(c, '.' | '\''))
         .flat_map(char::to_lowercase)
-        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
-        .collect()
+        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
+        .collect();
+    plain.split_whitespace().collect::<Vec<_>>().join("_")
 }
 
 #[cfg(test)]
