@@ -189,7 +189,8 @@ fn cases() -> Vec<Case> {
     ];
     all.extend(cases! { Straws:
         StrawHeader Error "" ["bull,straws,cane" => "^a,b,c"]
-        StrawColumn Error "" ["cane" => "^pasture"]
+        StrawColumn Error "" ["cane" => "^type"]
+        StrawReading Note "" ["bull,straws,cane" => "^Sire,straws,cane"]
         StrawRow Error "" ["Ash 1,10,A2" => "^Ash 1,10"]
         StrawCell Error "straws" ["10,A2" => "^ten,A2"]
     });

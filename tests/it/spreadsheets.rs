@@ -217,3 +217,140 @@ proptest! {
         prop_assert_eq!(one.animals.len(), other.animals.len());
     }
 }
+
+/// Letters in the code pages that spreadsheets write: bytes by the Unicode tables of each
+/// (RFC 3629, RFC 2781 and the Windows-1252 table of the Encoding standard).
+#[test]
+fn code_pages_are_read_and_said() {
+    let utf8 = "animal,notes\n7,né – calm\n".as_bytes().to_vec();
+    let marked = [b"\xef\xbb\xbf", utf8.as_slice()].concat();
+    let western = b"animal,notes\n7,n\xe9 \x96 calm\n".to_vec();
+    let text = "animal,notes\n7,né – calm\n";
+    let wide: Vec<u8> = "\u{feff}"
+        .encode_utf16()
+        .chain(text.encode_utf16())
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    for (bytes, said) in [
+        (utf8, false),
+        (marked, false),
+        (western, true),
+        (wide, false),
+    ] {
+        let (herd, found) = herd::read("t.csv", &bytes, Class::Cow, None).unwrap();
+        assert_eq!(herd.animals[0].notes.as_deref(), Some("né – calm"));
+        assert_eq!(
+            found.iter().any(|f| f.what.contains("Windows-1252")),
+            said,
+            "{found:?}"
+        );
+    }
+    let found = herd::read("t.csv", b"animal\n\x00\xff", Class::Cow, None).unwrap_err();
+    assert_eq!(found.findings()[0].code, Code::FileNotText);
+}
+
+/// What breaks the parts of a workbook.
+const BROKEN: &[&[u8]] = &[
+    b"9",
+    b"\"",
+    b"<",
+    b">",
+    b"/",
+    b"ZZZ99999999",
+    b"-",
+    b"&#0;",
+    b"\xff",
+    b"",
+];
+
+/// Written by openpyxl 3.1.5, a library of its own.
+const BOOK: &[u8] = include_bytes!("spreadsheets/cows.xlsx");
+
+#[test]
+fn a_workbook_reads_as_its_cells_show() {
+    let (herd, found) = herd::read("cows.xlsx", BOOK, Class::Cow, None).unwrap();
+    let said: Vec<String> = herd.animals.iter().map(short).collect();
+    assert_eq!(
+        said,
+        [
+            "982000400000001 101 2023-03-20 2027-02-28 5.0 1210.5 - -",
+            // 46478 days after 30 December 1899.
+            "982000400000002 N102 2022-10-27 2027-04-01 5.5 1180.0 - -",
+            "982000400000003 103 2020-07-13 2027-03-30 - - - -",
+        ]
+    );
+    let notes = |n: usize| herd.animals[n].notes.as_deref();
+    assert_eq!(
+        [notes(0), notes(1)],
+        [Some("\"calm\", second calf"), Some("café red")]
+    );
+    assert_eq!(herd.animals[2].spot.line, 5);
+    assert!(
+        found.iter().all(|f| f.severity == Severity::Note),
+        "{found:?}"
+    );
+    assert!(
+        found.iter().any(|f| f.what.contains("2 sheets `Cows`")),
+        "{found:?}"
+    );
+}
+
+/// A file of 1.1 MB that unpacks to a thousand times as much, and cells at the far corner.
+#[test]
+fn workbooks_that_would_fill_the_memory_are_refused() {
+    use std::io::Write as _;
+    let packed = |size: usize| {
+        let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        let deflated = zip::write::SimpleFileOptions::default()
+            .compression_method(zip::CompressionMethod::Deflated);
+        zip.start_file("xl/sharedStrings.xml", deflated).unwrap();
+        let part = vec![b' '; 1 << 20];
+        for _ in 0..size {
+            zip.write_all(&part).unwrap();
+        }
+        zip.finish().unwrap().into_inner()
+    };
+    let code = |bytes: &[u8]| {
+        let error = herd::read("t.xlsx", bytes, Class::Cow, None).unwrap_err();
+        error.findings()[0].code
+    };
+    assert_eq!(code(&packed(300)), Code::FileTooLarge);
+    assert_eq!(code(&packed(1)), Code::FileNotText);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(500))]
+
+    /// A damaged workbook is read or refused, and never a panic. Its parts are damaged within a whole
+    /// ZIP file, whose checksums would else catch it.
+    #[test]
+    fn damaged_workbooks_never_panic(seed in any::<u64>()) {
+        use std::io::{Cursor, Read as _, Write as _};
+        let mut dice = Dice(seed);
+        let mut bytes = BOOK.to_vec();
+        if dice.below(4) == 0 {
+            let at = dice.below(bytes.len() as u64) as usize;
+            bytes[at] ^= 1 << dice.below(8);
+        } else {
+            let mut from = zip::ZipArchive::new(Cursor::new(BOOK)).unwrap();
+            let mut to = zip::ZipWriter::new(Cursor::new(Vec::new()));
+            let hurt = dice.below(from.len() as u64) as usize;
+            for n in 0..from.len() {
+                let mut part = from.by_index(n).unwrap();
+                let mut text = Vec::new();
+                part.read_to_end(&mut text).unwrap();
+                for _ in 0..if n == hurt { dice.from(1, 6) } else { 0 } {
+                    let at = dice.below(text.len() as u64) as usize;
+                    let odd = *dice.pick(BROKEN);
+                    let upto = (at + dice.below(3) as usize).min(text.len());
+                    text.splice(at..upto, odd.iter().copied());
+                }
+                to.start_file(part.name().unwrap().into_owned(), zip::write::SimpleFileOptions::default()
+                    .compression_method(zip::CompressionMethod::Stored)).unwrap();
+                to.write_all(&text).unwrap();
+            }
+            bytes = to.finish().unwrap().into_inner();
+        }
+        let _ = herd::read("t.xlsx", &bytes, Class::Cow, None);
+    }
+}

@@ -33,7 +33,7 @@ macro_rules! codes {
 codes! {
     FileUnreadable = "F101", "a file or directory cannot be read or written";
     FileTooLarge = "F102", "a file is larger than any season needs";
-    FileNotText = "F103", "a file is not plain text (UTF-8)";
+    FileNotText = "F103", "a file is neither plain text (UTF-8) nor a workbook that can be read";
     YamlSyntax = "Y101", "a file that cannot be read at a line, repeats a key, or expands without end";
     WriteUnsure = "Y102", "a file that cannot be changed in one place without changing more";
     UnknownKey = "K101", "a key that the form does not have";
@@ -106,6 +106,7 @@ codes! {
     CanisterFull = "T110", "a canister with more canes than it holds";
     TankTotal = "T111", "straws of a tank that do not add up to the count";
     TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
+    StrawReading = "T115", "how a table of straws is read where it is written in another way";
     StrawsTwice = "T113", "straws listed under `semen` and in the table that `semen_file` names: both count";
     BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls or sorts for a group whose herd is listed";
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";

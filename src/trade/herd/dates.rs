@@ -18,7 +18,11 @@ const COLUMNS: [Column; 3] = [
 
 /// In which order each column has its dates.
 #[derive(Default)]
-pub(super) struct Orders([Option<DateOrder>; 3]);
+pub(super) struct Orders {
+    orders: [Option<DateOrder>; 3],
+    /// True in a workbook, whose dates may be the numbers of days that it keeps.
+    day_numbers: bool,
+}
 
 /// A cell that settles something, and where it stands.
 type Seen = Option<(String, Spot)>;
@@ -50,6 +54,10 @@ impl Orders {
         let first = known.next().copied();
         let common = first.filter(|first| known.all(|order| order == first));
         let orders = settled.map(|order| order.or(common));
+        let this = Self {
+            orders,
+            day_numbers: sheet.workbook,
+        };
         let mut open: Vec<(Column, &(String, Spot))> = Vec::new();
         for ((column, tally), order) in COLUMNS.iter().zip(&tallies).zip(orders) {
             let name = column.as_str();
@@ -70,7 +78,7 @@ impl Orders {
             } else if let (None, Some(both)) = (order, &tally.both) {
                 open.push((*column, both));
             } else if let Some((text, spot)) = tally.example()
-                && let Ok(Some(date)) = read(*column, text, order)
+                && let Ok(Some(date)) = this.date(*column, text)
             {
                 let how = match order {
                     Some(DateOrder::Mdy) if tally.in_numbers() => " month first",
@@ -93,13 +101,16 @@ impl Orders {
                 sheet.place(*spot, column.as_str())
             });
         }
-        Self(orders)
+        this
     }
 
     /// A date in its column's order; none if the order is an open question.
     pub(super) fn date(&self, column: Column, text: &str) -> Result<Option<NaiveDate>, Finding> {
         let n = COLUMNS.iter().position(|c| *c == column);
-        read(column, text, n.and_then(|n| self.0[n]))
+        if let (true, Written::Serial(date)) = (self.day_numbers, written(text)) {
+            return Ok(Some(date));
+        }
+        read(column, text, n.and_then(|n| self.orders[n]))
     }
 }
 
@@ -158,6 +169,7 @@ fn tally(sheet: &Sheet<'_>, header: &Header, column: Column) -> Tally {
             Written::Numbers(Some(month), Some(day)) if month != day => &mut tally.both,
             Written::Numbers(Some(_), None) => &mut tally.month_first,
             Written::Numbers(None, Some(_)) => &mut tally.day_first,
+            Written::Serial(_) if sheet.workbook => &mut tally.other,
             Written::Day(_) | Written::Numbers(Some(_), _) => &mut tally.other,
             _ => continue,
         };

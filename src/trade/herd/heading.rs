@@ -10,6 +10,7 @@ pub(super) const FORM: Form = Form {
     row: "animal of the group",
     columns: Column::ALL.len(),
     row_code: Code::HerdRow,
+    reading_code: Code::HerdReading,
 };
 
 /// Which column each cell of a row belongs to.

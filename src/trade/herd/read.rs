@@ -53,6 +53,7 @@ pub fn read_as(
         animals: Vec::new(),
         seen: BTreeMap::new(),
     };
+    sheet.tell(&mut reading.found);
     reading.rows();
     let failed = reading.found.any_error();
     let found = reading.found.listed(file);
