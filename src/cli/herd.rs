@@ -21,13 +21,14 @@ use super::words::lines;
 /// thresholds and where they come from.
 ///
 /// A herd file is a table as comma-separated values (CSV; semicolons or tabs will do), one
-/// row for each animal. Its first line names the columns, in any order: animal must be there
-/// (a tag, or 15 digits of an electronic id); the others if known: class, `birth_date`,
+/// row for each animal. Its first line names the columns, in any order: animal, tag or
+/// `electronic_id` (15 digits) must be there; the others if known: class, `birth_date`,
 /// `last_calving_date`, breed, `body_condition` (1 to 9), `weight_lb` or `weight_kg`, `weighed_date`,
 /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score` (1 to 5), sire, dam,
 /// mating and `second_mating` (bulls that you give her), sexed (`yes` for sexed semen), pen and
 /// `chute_order` (her number in it, for thaw rounds that name her), notes.
-/// Dates are written 2027-05-17; a blank cell is not known.
+/// Common words for columns (EID, VID, DOB, BCS, last calved) and other dates than 2027-05-17 are
+/// read, and it is said how. A blank cell is not known.
 #[derive(Args)]
 pub(super) struct Herd {
     #[command(flatten)]
@@ -40,11 +41,25 @@ pub(super) struct Herd {
     /// List the animals that are ready too.
     #[arg(long)]
     all: bool,
+    /// A heading of the herd file and its column, such as "Last Calved=last_calving_date"; `none`
+    /// leaves a column out. May be given again. `columns` of a group keeps it.
+    #[arg(long, value_name = "HEADING=COLUMN", value_parser = column)]
+    columns: Vec<(String, String)>,
+}
+
+fn column(text: &str) -> Result<(String, String), String> {
+    let (heading, column) = text
+        .rsplit_once('=')
+        .ok_or("write the heading, =, and the column, as \"Last Calved=last_calving_date\"")?;
+    Ok((heading.trim().to_owned(), column.trim().to_owned()))
 }
 
 impl Run for Herd {
     fn run(&self) -> Result<Outcome, Error> {
-        let (season, _) = read(&self.season)?;
+        let (mut season, _) = read(&self.season)?;
+        for file in season.groups.iter_mut().filter_map(|g| g.herd.as_mut()) {
+            file.asked.columns.extend(self.columns.iter().cloned());
+        }
         let groups = chosen(&season, &self.season.season, self.group.as_deref())?;
         let read = Herds::read(&season, &Beside(&self.season.season), &groups, false)?;
         let reports = read.reports(&season);

@@ -123,7 +123,7 @@ fn lists(g: &GroupReport<'_>, all: bool) -> Vec<Block> {
         let mut words = answer.words().to_owned();
         words[..1].make_ascii_uppercase();
         let animals = g.animals.iter().filter(|a| a.answer == answer);
-        let rows = animals.map(|a| Row::named(a.animal, [facts(a, g.units)]));
+        let rows = animals.map(|a| Row::named(called(a), [facts(a, g.units)]));
         let table = Block::table(&words, &["animal", "facts"], rows);
         blocks.extend([Block::heading(3, &words), table]);
     }
@@ -133,6 +133,14 @@ fn lists(g: &GroupReport<'_>, all: bool) -> Vec<Block> {
         blocks.push(Block::heading(3, said));
     }
     blocks
+}
+
+/// Her id, with her tag or electronic id behind it if she has both.
+fn called(a: &AnimalReport<'_>) -> String {
+    match a.other_id {
+        Some(other) => format!("{} ({other})", a.animal),
+        None => a.animal.to_owned(),
+    }
 }
 
 /// What speaks for or against an animal, with the numbers.
@@ -232,7 +240,7 @@ fn animals(herds: &Herds<'_>) -> String {
     t.day(["breeding_day", "breeding_day_weekday"], |(g, _)| {
         Some(g.breeding_day)
     });
-    fields!(t, |(_, a)| a => animal, electronic_id = electronic, herd_file_line = line, answer);
+    fields!(t, |(_, a)| a => animal, electronic_id = electronic, other_id, herd_file_line = line, answer);
     t.column("answer_words", |(_, a)| a.answer.words());
     t.column("reasons", |(_, a)| &a.reasons);
     t.column("reason_words", |(g, a)| reason_words(g, a));

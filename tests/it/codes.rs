@@ -189,7 +189,8 @@ fn cases() -> Vec<Case> {
     ];
     all.extend(cases! { Straws:
         StrawHeader Error "" ["bull,straws,cane" => "^a,b,c"]
-        StrawColumn Error "" ["cane" => "^pasture"]
+        StrawColumn Error "" ["cane" => "^type"]
+        StrawReading Note "" ["bull,straws,cane" => "^Sire,straws,cane"]
         StrawRow Error "" ["Ash 1,10,A2" => "^Ash 1,10"]
         StrawCell Error "straws" ["10,A2" => "^ten,A2"]
     });
@@ -465,11 +466,13 @@ fn of_own_and_dated_protocols() -> Vec<Case> {
 fn herd_cases() -> Vec<Case> {
     let mut all = Vec::from(cases! { Herd:
         HerdHeader Error "" ["animal,birth_date,last_calving_date,body_condition" => "^17,a,b,c"]
-        HerdColumn Error "condition" ["body_condition" => "^condition"]
+        HerdColumn Error "body_conditon" ["body_condition" => "^body_conditon"]
         HerdColumnTwice Error "animal" ["body_condition" => "^animal"]
         HerdRow Error "" [",6" => ",6,^x"]
         HerdCell Error "body_condition" [",6" => ",^good"]
-        HerdDate Error "last_calving_date" ["2027-03-01" => "^3/1/2027"]
+        HerdDate Error "last_calving_date" ["2027-03-01" => "^soon"]
+        HerdReading Note "last_calving_date" ["2027-03-01" => "^1 Mar 27"]
+        HerdDateOrder Error "last_calving_date" ["2027-03-01" => "^3/1/2027"]
         ElectronicId Error "animal" ["A2" => "^899000000000001"]
         AnimalTwice Error "animal" ["A2" => "^a1"]
         ChuteOrder Error "chute_order" ["body_condition" => "chute_order", ",5" => ",1", ",6" => ",^1"]

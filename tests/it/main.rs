@@ -38,6 +38,7 @@ mod road;
 mod schemas;
 mod search;
 mod second_reading;
+mod spreadsheets;
 mod staffing;
 mod staffing_bounds;
 mod staffing_heat;

@@ -33,7 +33,7 @@ macro_rules! codes {
 codes! {
     FileUnreadable = "F101", "a file or directory cannot be read or written";
     FileTooLarge = "F102", "a file is larger than any season needs";
-    FileNotText = "F103", "a file is not plain text (UTF-8)";
+    FileNotText = "F103", "a file is neither plain text (UTF-8) nor a workbook that can be read";
     YamlSyntax = "Y101", "a file that cannot be read at a line, repeats a key, or expands without end";
     WriteUnsure = "Y102", "a file that cannot be changed in one place without changing more";
     UnknownKey = "K101", "a key that the form does not have";
@@ -106,6 +106,7 @@ codes! {
     CanisterFull = "T110", "a canister with more canes than it holds";
     TankTotal = "T111", "straws of a tank that do not add up to the count";
     TankForm = "T112", "numbers of a tank's nitrogen that do not fit each other";
+    StrawReading = "T115", "how a table of straws is read where it is written in another way";
     StrawsTwice = "T113", "straws listed under `semen` and in the table that `semen_file` names: both count";
     BullByTag = "T114", "rounds that do not name the animals, with straws of several bulls or sorts for a group whose herd is listed";
     LevelRises = "T201", "a level of nitrogen that rises with no filling between";
@@ -114,11 +115,11 @@ codes! {
     TankInTurn = "T204", "a tank that is taken from one site to the next";
     TankTwice = "T205", "straws of one tank thawed at two sites at one time";
     HerdHeader = "H101", "a herd file whose first line does not name the column `animal`";
-    HerdColumn = "H102", "a column that herd files do not have";
+    HerdColumn = "H102", "a column that herd files do not have, or that leaves doubt";
     HerdColumnTwice = "H103", "a column given twice in a herd file, or a weight in two units";
     HerdRow = "H104", "a row of a herd file with more or fewer cells than its header";
     HerdCell = "H105", "a cell that cannot be read as what its column holds";
-    HerdDate = "H106", "a date of a herd file in another form than 2027-05-17, or outside 2000 to 2100";
+    HerdDate = "H106", "a date of a herd file that cannot be read, or outside 2000 to 2100";
     ElectronicId = "H107", "an electronic id that does not keep ISO 11784";
     AnimalTwice = "H108", "an animal that is twice in one herd file";
     AnimalClass = "H109", "an animal of another class than its group, or with a cell of the other class";
@@ -132,6 +133,8 @@ codes! {
     MoreFindings = "H117", "more findings in a herd file than are listed";
     ChuteOrder = "H118", "a pen, or a place in the order of a pen, that cannot be";
     ChuteOrderPart = "H119", "an order of animals that is not complete";
+    HerdReading = "H120", "how a herd file is read where its columns or dates are written in another way";
+    HerdDateOrder = "H121", "dates of a herd file that can be read with the day or the month first";
     BullParents = "M101", "a bull that is named as his own parent";
     ScoreHeader = "M102", "a scores file whose first line names neither animal, bull and score nor bulls";
     ScoreCell = "M103", "a score that cannot be read, or lies outside 0 to 100";

@@ -1,13 +1,20 @@
-//! Tables of comma-separated values: text, separator, and where each cell stands.
+//! Tables of comma-separated values, and of workbooks: text, separator, and where each cell stands.
 
+mod asked;
+mod decode;
 mod findings;
+mod limits;
+#[cfg(feature = "xlsx")]
+mod workbook;
 
+pub use asked::{Asked, DateOrder};
 pub(crate) use findings::Findings;
+pub use limits::MOST_BYTES;
+use limits::MOST_CELLS;
 
-use crate::base::error::{Code, Finding, Place, Spot, utf8};
+use std::borrow::Cow;
 
-/// No table needs more: 100,000 animals with every cell filled take under 20 MB.
-pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
+use crate::base::error::{Code, Finding, Place, Spot};
 
 /// What a kind of table is called where it is found fault with.
 pub(crate) struct Form {
@@ -19,6 +26,8 @@ pub(crate) struct Form {
     pub(crate) columns: usize,
     /// The code of a row with too many cells.
     pub(crate) row_code: Code,
+    /// The code of what is said of how it is read.
+    pub(crate) reading_code: Code,
 }
 
 impl Form {
@@ -31,12 +40,13 @@ impl Form {
 pub(crate) struct Sheet<'a> {
     pub(crate) file: &'a str,
     form: &'static Form,
-    pub(crate) text: &'a str,
-    pub(crate) separator: u8,
+    text: Cow<'a, str>,
+    separator: u8,
+    /// True if the text was made of a workbook: its cells count by number, and a date may be a number.
+    pub(crate) workbook: bool,
+    /// How the file is read, if it is no plain text.
+    told: Option<decode::Told>,
 }
-
-/// Cells of a row at the most: spreadsheets leave blank columns behind, but not so many.
-pub(crate) const MOST_CELLS: usize = 1000;
 
 /// Where in a row a byte leaves off. Quotes count at the start of a cell only; within, two of them
 /// stand for one (RFC 4180).
@@ -70,7 +80,7 @@ pub(crate) struct RowStart {
 
 impl<'a> Sheet<'a> {
     /// # Errors
-    /// The file is too large, or not UTF-8 text.
+    /// The file is too large, or neither text nor a workbook that can be read.
     pub(crate) fn new(
         file: &'a str,
         bytes: &'a [u8],
@@ -83,18 +93,19 @@ impl<'a> Sheet<'a> {
                 .expected(format!("at most {MOST_BYTES} bytes"))
                 .hint(form.hint()));
         }
-        let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        let text = utf8(bytes).map_err(|end| {
-            Finding::error(Code::FileNotText, "the file is not plain text (UTF-8)")
-                .at(end.in_file(file, ""))
-                .expected("a text file with comma-separated values (CSV)")
-                .hint("in the spreadsheet, save as `CSV UTF-8`; a workbook itself will not do")
-        })?;
+        let decode::Decoded {
+            text,
+            workbook,
+            told,
+        } = decode::decode(file, bytes)?;
+        let separator = if workbook { b'\t' } else { separator(&text) };
         let sheet = Self {
             file,
             form,
             text,
-            separator: separator(text),
+            separator,
+            workbook,
+            told,
         };
         sheet.narrow()?;
         Ok(sheet)
@@ -122,7 +133,15 @@ impl<'a> Sheet<'a> {
         Ok(())
     }
 
-    pub(crate) fn reader(&self) -> csv::Reader<&'a [u8]> {
+    /// What is to say of how the file is read.
+    pub(crate) fn tell(&self, found: &mut Findings) {
+        if let Some(told) = &self.told {
+            let note = Finding::note(self.form.reading_code, told.what.clone()).hint(told.hint);
+            found.add(note, || self.place(told.at, ""));
+        }
+    }
+
+    pub(crate) fn reader(&self) -> csv::Reader<&[u8]> {
         csv::ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
@@ -158,6 +177,10 @@ impl<'a> Sheet<'a> {
             at += 1;
         }
         let row_text = &self.text[row.byte..at];
+        if self.workbook {
+            let (line, column) = (row.line, cell as u32 + 1);
+            return Spot { line, column };
+        }
         let line_text = row_text.rsplit(['\n', '\r']).next().unwrap_or_default();
         Spot {
             line: row.line + line_breaks(row_text.as_bytes()),
@@ -194,13 +217,15 @@ fn separator(text: &str) -> u8 {
     [b';', b'\t'].into_iter().fold(b',', more)
 }
 
-/// A cell of the heading as names of columns are written: capitals, blanks and hyphens do not matter.
+/// A cell of the heading as names of columns are written: capitals, blanks and marks do not matter.
 pub(crate) fn column_name(cell: &str) -> String {
-    cell.trim()
+    let plain: String = cell
         .chars()
+        .filter(|c| !matches!(c, '.' | '\''))
         .flat_map(char::to_lowercase)
-        .map(|c| if matches!(c, ' ' | '-') { '_' } else { c })
-        .collect()
+        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
+        .collect();
+    plain.split_whitespace().collect::<Vec<_>>().join("_")
 }
 
 #[cfg(test)]
@@ -212,6 +237,7 @@ mod tests {
         row: "animal of the group",
         columns: 16,
         row_code: Code::HerdRow,
+        reading_code: Code::HerdReading,
     };
 
     #[test]

@@ -23,7 +23,14 @@ fn read_one(
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
     let table = files.read(&named.name, &named.place)?;
-    table.told(herd::read(&table.name, &table.bytes, class, first_day))
+    let asked = &named.asked;
+    table.told(herd::read_as(
+        &table.name,
+        &table.bytes,
+        class,
+        first_day,
+        asked,
+    ))
 }
 
 /// The herds of all groups, by their place in the file, those still open too.

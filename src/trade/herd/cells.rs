@@ -1,14 +1,11 @@
-//! What stands in one cell: numbers, scores, words and dates. What cannot be read says what it may
+//! What stands in one cell: numbers, scores and words. What cannot be read says what it may
 //! mean.
-
-use chrono::{Days, NaiveDate};
 
 use super::Column;
 use crate::base::error::{Code, Finding, quoted};
-use crate::base::time::{in_range, parse_date};
 use crate::base::units::is_plain_line;
 
-fn unreadable(column: Column, text: &str, expected: &str) -> Finding {
+pub(super) fn unreadable(column: Column, text: &str, expected: &str) -> Finding {
     let unknown = matches!(
         text.to_lowercase().as_str(),
         "-" | "--" | "?" | "." | "na" | "n/a" | "none" | "null" | "unknown" | "x" | "#n/a"
@@ -68,6 +65,17 @@ fn number_hint(text: &str) -> Option<String> {
         .then(|| format!("write `{lead}` alone: the unit stands in the column's name"))
 }
 
+/// A whole score with a plus or a minus behind it, as half a score more or less. Common practice, no
+/// source.
+pub(super) fn with_sign(text: &str) -> Option<f64> {
+    let (score, half) = match text.strip_suffix('+') {
+        Some(score) => (score, 0.5),
+        None => (text.strip_suffix('-')?, -0.5),
+    };
+    let whole = score.trim_end().parse::<u8>().ok();
+    Some(f64::from(whole?) + half)
+}
+
 /// A score in halves.
 pub(super) fn half_score(
     column: Column,
@@ -75,7 +83,8 @@ pub(super) fn half_score(
     least: f64,
     most: f64,
 ) -> Result<f64, Finding> {
-    let value = number(column, text, least, most)?;
+    let plain = with_sign(text).map(|score| score.to_string());
+    let value = number(column, plain.as_deref().unwrap_or(text), least, most)?;
     if (value * 2.0).fract() == 0.0 {
         return Ok(value);
     }
@@ -136,169 +145,9 @@ pub(super) fn line(column: Column, text: &str, most: usize) -> Result<String, Fi
     }))
 }
 
-/// A date in ISO form between 2000 and 2100.
-pub(super) fn date(column: Column, text: &str) -> Result<NaiveDate, Finding> {
-    let outside = |d: NaiveDate| {
-        let what = format!("{} has the date {d}, far from any season", column.as_str());
-        Finding::error(Code::HerdDate, what)
-            .expected("a date between 2000 and 2100")
-            .hint("check the year, or leave the cell blank if it is not known")
-    };
-    match parse_date(text) {
-        Some(date) if in_range(date) => Ok(date),
-        Some(date) => Err(outside(date)),
-        None => Err(other_date(column, text)),
-    }
-}
-
-fn other_date(column: Column, text: &str) -> Finding {
-    let meant = meanings(text);
-    if meant.is_empty() {
-        let mut fault = unreadable(column, text, "a date as 2027-05-17, year, month, day");
-        fault.code = Code::HerdDate;
-        return fault;
-    }
-    let offers = meant.iter();
-    let offers: Vec<String> = offers.map(|(date, how)| format!("`{date}`{how}")).collect();
-    let (column, text) = (column.as_str(), quoted(text));
-    let what = format!("{column} has a date in another form: {text}");
-    Finding::error(Code::HerdDate, what)
-    .expected("a date as 2027-05-17, year, month, day")
-    .hint(format!(
-        "write {}; in the spreadsheet set the column's format to yyyy-mm-dd before saving as CSV",
-        offers.join(" or ")
-    ))
-}
-
-/// The dates that another writing may stand for, each with why.
-fn meanings(text: &str) -> Vec<(NaiveDate, &'static str)> {
-    let text = text.trim();
-    let date = |y: i32, m: u32, d: u32| NaiveDate::from_ymd_opt(y, m, d).filter(|d| in_range(*d));
-    // A date with a clock time behind it.
-    let day = text.split([' ', 'T']).next().unwrap_or_default();
-    if day.len() < text.len()
-        && text[day.len() + 1..].contains(':')
-        && !day.is_empty()
-        && text.is_char_boundary(day.len() + 1)
-    {
-        return match parse_date(day).filter(|d| in_range(*d)) {
-            Some(date) => vec![(date, "")],
-            None => meanings(day),
-        };
-    }
-    if text.bytes().all(|b| b.is_ascii_digit()) {
-        return digits_alone(text, date);
-    }
-    let parts: Vec<&str> = text
-        .split([' ', '/', '-', '.', ',', '\u{a0}'])
-        .filter(|p| !p.is_empty())
-        .collect();
-    let [a, b, c] = parts[..] else {
-        return Vec::new();
-    };
-    let number = |t: &str| {
-        t.parse::<u32>()
-            .ok()
-            .filter(|_| t.len() <= 4 && t.bytes().all(|b| b.is_ascii_digit()))
-    };
-    let year = |t: &str| {
-        let n = number(t)? as i32;
-        match t.len() {
-            4 => Some(n),
-            2 => Some(2000 + n),
-            _ => None,
-        }
-    };
-    let found = if let Some(m) = month(b) {
-        // 17-May-27
-        vec![year(c).and_then(|y| Some((date(y, m, number(a)?)?, "")))]
-    } else if let Some(m) = month(a) {
-        // May 17, 2027
-        vec![year(c).and_then(|y| Some((date(y, m, number(b)?)?, "")))]
-    } else if a.len() == 4 {
-        // 2027/5/17
-        vec![year(a).and_then(|y| Some((date(y, number(b)?, number(c)?)?, "")))]
-    } else {
-        // 5/17/2027 or 17.05.2027
-        let month_first = year(c).and_then(|y| date(y, number(a)?, number(b)?));
-        let day_first = year(c).and_then(|y| date(y, number(b)?, number(a)?));
-        if month_first == day_first {
-            vec![month_first.map(|d| (d, ""))]
-        } else if month_first.is_some() && day_first.is_some() {
-            vec![
-                month_first.map(|d| (d, " if the month stands first")),
-                day_first.map(|d| (d, " if the day stands first")),
-            ]
-        } else {
-            vec![month_first.or(day_first).map(|d| (d, ""))]
-        }
-    };
-    found.into_iter().flatten().collect()
-}
-
-/// `20270517`, or the number of days since the end of 1899 by which spreadsheets keep dates.
-fn digits_alone(
-    text: &str,
-    date: impl Fn(i32, u32, u32) -> Option<NaiveDate>,
-) -> Vec<(NaiveDate, &'static str)> {
-    match (text.len(), text.parse::<u32>()) {
-        (8, Ok(n)) => date((n / 10_000) as i32, n / 100 % 100, n % 100)
-            .map(|d| (d, ""))
-            .into_iter()
-            .collect(),
-        (5, Ok(n)) => NaiveDate::from_ymd_opt(1899, 12, 30)
-            .and_then(|d| d.checked_add_days(Days::new(n.into())))
-            .filter(|d| in_range(*d))
-            .map(|d| (d, " if it is a spreadsheet's day number"))
-            .into_iter()
-            .collect(),
-        _ => Vec::new(),
-    }
-}
-
-/// A month by its English name or the first three letters of it.
-fn month(word: &str) -> Option<u32> {
-    let word = word.to_lowercase();
-    let named = |n: &u8| {
-        let month = chrono::Month::try_from(*n);
-        month.is_ok_and(|m| m.name().to_lowercase().starts_with(&word))
-    };
-    let found = (1..=12).find(named).filter(|_| word.len() >= 3);
-    found.map(u32::from)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn hint(text: &str) -> String {
-        let f = date(Column::BirthDate, text).unwrap_err();
-        assert_eq!(f.code, Code::HerdDate, "{text}");
-        f.hint.unwrap()
-    }
-
-    #[test]
-    fn other_forms_of_dates_offer_the_iso_one() {
-        let forms = "5/17/2027|17.05.2027|17-May-27|5/17/27|2027/5/17|\
-                     20270517|2027-05-17 00:00:00|2027-05-17T08:00|5/17/2027 0:00|46524";
-        for text in forms.split('|') {
-            assert!(hint(text).starts_with("write `2027-05-17`"), "{text}");
-            assert!(!hint(text).contains(" or "), "{text}");
-        }
-        let both = hint("3/4/2027");
-        assert!(both.contains("`2027-03-04` if the month stands first"));
-        assert!(both.contains("`2027-04-03` if the day stands first"));
-        assert!(!hint("4/4/2027").contains(" or "));
-    }
-
-    #[test]
-    fn what_is_no_date_offers_none() {
-        for text in "soon|32/13/2027|1|99999|2027-13-40|1/2|é/ü/ß|T:| :|5/5/5".split('|') {
-            assert!(!hint(text).contains("write `"), "{text}");
-        }
-        assert!(hint("n/a").contains("blank"));
-        assert!(date(Column::BirthDate, "1899-05-17").is_err());
-    }
 
     #[test]
     fn numbers_are_plain() {

@@ -91,11 +91,12 @@ pub fn is_shortened(id: &str) -> bool {
         && power[1..].bytes().all(|b| b.is_ascii_digit())
 }
 
-/// The finding for such a number.
-pub fn shortened(id: &str) -> Finding {
-    Finding::error(
+/// The finding for such a number, and what the animal is called instead.
+pub fn shortened(id: &str, stand_in: &str) -> Finding {
+    let (id, stand_in) = (quoted(id), quoted(stand_in));
+    Finding::warning(
         Code::ElectronicId,
-        format!("the spreadsheet has rounded an electronic id to {}", quoted(id)),
+        format!("the spreadsheet has rounded an electronic id to {id}: the animal is called {stand_in}"),
     )
     .expected("all 15 digits")
     .hint("its last digits are gone from this file: set the column's format to text, read the tags in again, and save anew")

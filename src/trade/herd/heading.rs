@@ -2,7 +2,7 @@
 
 use super::Column;
 use crate::base::error::{Code, Finding, quoted};
-use crate::base::sheet::{Findings, Form, RowStart, Sheet};
+use crate::base::sheet::{Asked, Findings, Form, RowStart, Sheet, column_name};
 
 /// What a herd file is called where it is found fault with.
 pub(super) const FORM: Form = Form {
@@ -10,6 +10,7 @@ pub(super) const FORM: Form = Form {
     row: "animal of the group",
     columns: Column::ALL.len(),
     row_code: Code::HerdRow,
+    reading_code: Code::HerdReading,
 };
 
 /// Which column each cell of a row belongs to.
@@ -25,44 +26,78 @@ impl Header {
         sheet: &Sheet<'_>,
         record: &csv::StringRecord,
         row: RowStart,
+        asked: &Asked,
         found: &mut Findings,
     ) -> Option<Self> {
-        let columns: Vec<Option<Column>> = record.iter().map(Column::named).collect();
+        let mut header = Self {
+            columns: record
+                .iter()
+                .map(|c| answered(c, asked).unwrap_or_else(|| Column::read_as(c, asked.kilograms)))
+                .collect(),
+            blank: record.iter().map(|c| c.trim().is_empty()).collect(),
+        };
         // Other words for columns make a header too, each with its own remedy.
         let filled = record.iter().filter(|c| !c.trim().is_empty()).count();
-        let meant = record.iter().filter_map(Column::meant_by).count();
-        if columns.iter().all(Option::is_none) && 2 * meant <= filled {
+        let meant = |c: &str| Column::read_as(c, false).or_else(|| Column::meant_by(c));
+        let meant = record.iter().filter_map(meant).count();
+        let none = record.iter().all(|c| Column::named(c).is_none());
+        // Numbers stand in rows, not in headings.
+        let number = |c: &str| !c.trim().is_empty() && c.trim().bytes().all(|b| b.is_ascii_digit());
+        let likely = record.iter().any(number) || header.columns.iter().all(Option::is_none);
+        if none && likely && 2 * meant <= filled {
             let cell = record.iter().find(|c| !c.trim().is_empty());
             found.add(no_header(cell.unwrap_or_default()), || {
                 sheet.place(sheet.spot(row, 0), "")
             });
             return None;
         }
+        header.choose_id();
+        let mut told = Vec::new();
         for (n, cell) in record.iter().enumerate() {
-            let fault = match columns[n] {
-                None if cell.trim().is_empty() => None,
+            let cell = cell.trim();
+            let fault = match header.columns[n] {
+                None if cell.is_empty() || answered(cell, asked).is_some() => None,
                 None => Some(unknown(cell)),
-                Some(column) => twice(column, &columns[..n]),
+                Some(column) => {
+                    if column_name(cell) != column.as_str() {
+                        told.push(format!("{} as {}", quoted(cell), column.as_str()));
+                    }
+                    twice(column, &header.columns[..n])
+                }
             };
             if let Some(fault) = fault {
                 found.add(fault, || {
-                    sheet.place(
-                        sheet.spot(row, n),
-                        cell.trim().get(..40).unwrap_or(cell.trim()),
-                    )
+                    sheet.place(sheet.spot(row, n), cell.get(..40).unwrap_or(cell))
                 });
             }
         }
-        if !columns.contains(&Some(Column::Animal)) {
-            let finding = Finding::error(Code::HerdHeader, "there is no column `animal`")
-                .expected("the column `animal` with each animal's id")
-                .hint("name the column of tags or electronic ids `animal`");
-            found.add(finding, || sheet.place(sheet.spot(row, 0), ""));
+        let top = || sheet.place(sheet.spot(row, 0), "");
+        if !told.is_empty() {
+            let what = format!("columns are read by other names: {}", told.join(", "));
+            let note = Finding::note(Code::HerdReading, what).hint(ANSWER);
+            found.add(note, top);
         }
-        Some(Self {
-            columns,
-            blank: record.iter().map(|c| c.trim().is_empty()).collect(),
-        })
+        for finding in wrong_answers(record, asked) {
+            found.add(finding, top);
+        }
+        if !header.columns.contains(&Some(Column::Animal)) {
+            let finding = Finding::error(Code::HerdHeader, "there is no column `animal`")
+                .expected("a column with each animal's id: `animal`, `tag` or `electronic_id`")
+                .hint("name the column of tags or electronic ids `animal`");
+            found.add(finding, top);
+        }
+        Some(header)
+    }
+
+    /// Where no column is the animal's, the electronic id is, else the tag.
+    fn choose_id(&mut self) {
+        if self.position(Column::Animal).is_some() {
+            return;
+        }
+        let n = self.position(Column::ElectronicId);
+        if let Some(n) = n.or_else(|| self.position(Column::Tag)) {
+            self.columns[n] = Some(Column::Animal);
+        }
     }
 
     /// True if the header's cell is blank.
@@ -101,14 +136,63 @@ fn names() -> String {
     all.join(", ")
 }
 
+/// What to do where a column is read as another than it is.
+const ANSWER: &str = "if one is wrong, give the group `columns`, such as \
+                      `columns: {Last Calved: last_calving_date}`; `none` leaves a column out";
+
+/// What the user says of a heading: a column, or none; `None` if nothing.
+fn answered(cell: &str, asked: &Asked) -> Option<Option<Column>> {
+    let same = |heading: &str| column_name(heading) == column_name(cell);
+    let (_, name) = asked.columns.iter().find(|(heading, _)| same(heading))?;
+    Some(Column::named(name))
+}
+
+/// Answers to headings that are not there, or by columns that there are not.
+fn wrong_answers(record: &csv::StringRecord, asked: &Asked) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (heading, name) in &asked.columns {
+        let here = record
+            .iter()
+            .any(|c| column_name(c) == column_name(heading));
+        let finding = if !here {
+            let what = format!(
+                "`columns` names {}, which is no heading here",
+                quoted(heading)
+            );
+            Finding::warning(Code::HerdColumn, what)
+        } else if column_name(name) != "none" && Column::named(name).is_none() {
+            let what = format!("`columns` names {}, which is no column", quoted(name));
+            Finding::error(Code::HerdColumn, what)
+        } else {
+            continue;
+        };
+        let finding = finding
+            .expected(format!(
+                "a heading of the table, and one of {}, or none",
+                names()
+            ))
+            .hint("correct `columns`");
+        found.push(finding);
+    }
+    found
+}
+
+/// A column that may be meant is asked about; one that has nothing to do with breeding is left out.
 fn unknown(cell: &str) -> Finding {
-    let what = format!("a herd file has no column {}", quoted(cell.trim()));
+    let expected = format!("one of {}", names());
+    let Some(meant) = Column::meant_by(cell) else {
+        let what = format!("the column {} is not read", quoted(cell));
+        return Finding::warning(Code::HerdColumn, what)
+            .expected(expected)
+            .hint("nothing is to do if it is not needed; else name its column under `columns`");
+    };
+    let what = format!("a herd file has no column {}", quoted(cell));
+    let meant = meant.as_str();
     Finding::error(Code::HerdColumn, what)
-        .expected(format!("one of {}", names()))
-        .hint(match Column::meant_by(cell) {
-            Some(meant) => format!("did you mean `{}`?", meant.as_str()),
-            None => "take the column out, or put its text into `notes`".to_owned(),
-        })
+        .expected(expected)
+        .hint(format!(
+            "did you mean `{meant}`? Then rename it, or say so under `columns`, where `none` leaves it out"
+        ))
 }
 
 fn twice(column: Column, before: &[Option<Column>]) -> Option<Finding> {

@@ -11,6 +11,7 @@
 
 mod cells;
 mod columns;
+mod dates;
 pub mod electronic_id;
 mod heading;
 mod member;
@@ -29,11 +30,11 @@ use chrono::NaiveDate;
 pub use columns::Column;
 pub use member::Member;
 pub use order::of_pens;
-pub use read::read;
+pub use read::{read, read_as};
 pub use rules::compare;
 
 pub use crate::base::error::Spot;
-pub use crate::base::sheet::MOST_BYTES;
+pub use crate::base::sheet::{Asked, DateOrder, MOST_BYTES};
 pub use crate::base::units::same_id;
 
 use crate::trade::protocol::Class;
@@ -60,6 +61,8 @@ pub struct Animal {
     pub id: String,
     /// True if the id is an electronic one (ISO 11784).
     pub electronic: bool,
+    /// The tag beside an electronic id, or the electronic id beside a tag.
+    pub other_id: Option<String>,
     /// Cow or heifer; the group's class unless the file says.
     pub class: Class,
     /// Birth.

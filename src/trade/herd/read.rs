@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use super::dates::Orders;
 use super::heading::{FORM, Header, no_header};
 use super::{
     Animal, Column, Herd, MOST_ANIMALS, Spot, cells, electronic_id, mature_lb_by_frame, rules,
     same_id,
 };
 use crate::base::error::{Code, Error, Finding, Place, quoted};
-use crate::base::sheet::{Findings, RowStart, Sheet};
+use crate::base::sheet::{Asked, Findings, RowStart, Sheet};
 use crate::base::units::LB_PER_KG;
 use crate::trade::protocol::Class;
 
@@ -26,15 +27,33 @@ pub fn read(
     class: Class,
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
+    read_as(file, bytes, class, first_day, &Asked::default())
+}
+
+/// As [`read()`], with what the user says of the table.
+///
+/// # Errors
+/// As [`read()`].
+pub fn read_as(
+    file: &str,
+    bytes: &[u8],
+    class: Class,
+    first_day: Option<NaiveDate>,
+    asked: &Asked,
+) -> Result<(Herd, Vec<Finding>), Error> {
     let sheet = Sheet::new(file, bytes, &FORM)?;
     let mut reading = Reading {
         sheet: &sheet,
         class,
         first_day,
+        asked,
+        orders: Orders::default(),
+        sign_told: false,
         found: Findings::default(),
         animals: Vec::new(),
         seen: BTreeMap::new(),
     };
+    sheet.tell(&mut reading.found);
     reading.rows();
     let failed = reading.found.any_error();
     let found = reading.found.listed(file);
@@ -52,6 +71,10 @@ struct Reading<'a> {
     sheet: &'a Sheet<'a>,
     class: Class,
     first_day: Option<NaiveDate>,
+    asked: &'a Asked,
+    orders: Orders,
+    /// True once it has been said how a score with a sign is read.
+    sign_told: bool,
     found: Findings,
     animals: Vec<Animal>,
     seen: BTreeMap<String, u32>,
@@ -80,10 +103,11 @@ impl Reading<'_> {
         while matches!(reader.read_record(&mut record), Ok(true)) {
             row = self.sheet.row_start(&record, row);
             let Some(header) = &header else {
-                header = Header::read(self.sheet, &record, row, &mut self.found);
-                if header.is_none() {
+                header = Header::read(self.sheet, &record, row, self.asked, &mut self.found);
+                let Some(header) = &header else {
                     return;
-                }
+                };
+                self.orders = Orders::of(self.sheet, header, self.asked.dates, &mut self.found);
                 continue;
             };
             if record.iter().all(|c| c.trim().is_empty()) {
@@ -150,24 +174,27 @@ impl Reading<'_> {
             header,
             record,
             start: row,
+            orders: &self.orders,
             found: &mut self.found,
         };
         let (id, electronic) = cells.id();
+        let other_id = cells.other_id().filter(|other| *other != id);
         let mature = cells.weight(Column::MatureWeightLb, Column::MatureWeightKg);
         let frame = cells.number(Column::FrameScore, FRAME);
         let text = |c, t: &str| cells::line(c, t, MOST_ID);
         let animal = Animal {
             id,
             electronic,
+            other_id,
             class: cells.read(Column::Class, class).unwrap_or(self.class),
-            born: cells.read(Column::BirthDate, cells::date),
-            calved: cells.read(Column::LastCalvingDate, cells::date),
+            born: cells.date(Column::BirthDate),
+            calved: cells.date(Column::LastCalvingDate),
             breed: cells.read(Column::Breed, text),
             body_condition: cells.read(Column::BodyCondition, |c, t| {
                 cells::half_score(c, t, 1.0, 9.0)
             }),
             weight_lb: cells.weight(Column::WeightLb, Column::WeightKg),
-            weighed: cells.read(Column::WeighedDate, cells::date),
+            weighed: cells.date(Column::WeighedDate),
             mature_lb: mature.or(frame.map(mature_lb_by_frame)),
             frame,
             tract_score: cells.read(Column::TractScore, |c, t| cells::whole_score(c, t, 1, 5)),
@@ -184,6 +211,15 @@ impl Reading<'_> {
             mating_spots: [Column::Mating, Column::SecondMating].map(|c| cells.spot_if_given(c)),
             order_spots: [Column::Pen, Column::ChuteOrder].map(|c| cells.spot_if_given(c)),
         };
+        let score = cells.text(Column::BodyCondition);
+        if let Some((text, half)) = score.and_then(|t| Some((t, cells::with_sign(t)?)))
+            && !std::mem::replace(&mut self.sign_told, true)
+        {
+            let what = format!("{} is read as body condition {half}", quoted(text));
+            let note = Finding::note(Code::HerdReading, what)
+                .hint("a plus is half a score more, a minus half a score less");
+            cells.add(Column::BodyCondition, note);
+        }
         for (column, finding) in rules::animal(&animal, self.class, self.first_day) {
             cells.add(column, finding);
         }
@@ -206,6 +242,7 @@ struct Row<'a> {
     header: &'a Header,
     record: &'a csv::StringRecord,
     start: RowStart,
+    orders: &'a Orders,
     found: &'a mut Findings,
 }
 
@@ -249,6 +286,12 @@ impl<'a> Row<'a> {
         }
     }
 
+    /// A date in its column's order. What is asked of the whole column is not said of each cell.
+    fn date(&mut self, column: Column) -> Option<NaiveDate> {
+        let orders = self.orders;
+        self.read(column, |c, text| orders.date(c, text)).flatten()
+    }
+
     fn number(&mut self, column: Column, (least, most): (f64, f64)) -> Option<f64> {
         self.read(column, |c, t| cells::number(c, t, least, most))
     }
@@ -259,38 +302,65 @@ impl<'a> Row<'a> {
         self.number(lb, WEIGHT_LB).or_else(|| kilograms(self))
     }
 
-    /// The id, and whether it is an electronic one.
+    /// The id, and whether it is an electronic one. Where that cell is blank or has lost its last
+    /// digits, the tag beside it is the id, or else the row.
     fn id(&mut self) -> (String, bool) {
         if self.header.position(Column::Animal).is_none() {
             return (String::new(), false);
         }
-        let Some(text) = self.text(Column::Animal) else {
+        let tag = self.text(Column::Tag);
+        let Some(text) = self.text(Column::Animal).or(tag) else {
             let finding = Finding::error(Code::HerdCell, "this row names no animal")
                 .expected("an id of the animal: a tag, or 15 digits of an electronic id")
                 .hint("fill the cell, or take the row out");
             self.add(Column::Animal, finding);
             return (String::new(), false);
         };
-        let mut electronic = false;
-        let id = self.read(Column::Animal, |column, _| {
-            if electronic_id::is_shortened(text) {
-                return Err(electronic_id::shortened(text));
-            }
-            if let Some(digits) = electronic_id::digits(text) {
-                electronic = true;
-                return electronic_id::check(&digits).map(|()| digits);
-            }
-            cells::line(column, text, MOST_ID)
-        });
+        let id = if electronic_id::is_shortened(text) {
+            let stand_in = tag.map_or_else(
+                || format!("row {}", self.spot(Column::Animal).line),
+                str::to_owned,
+            );
+            self.add(Column::Animal, electronic_id::shortened(text, &stand_in));
+            Ok((stand_in, false))
+        } else {
+            read_id(text)
+        };
         // What cannot be an id is kept as it is for finding it twice, but goes nowhere else.
-        (id.unwrap_or_default(), electronic)
+        id.unwrap_or_else(|finding| {
+            self.add(Column::Animal, finding);
+            (String::new(), electronic_id::digits(text).is_some())
+        })
+    }
+
+    /// The tag beside an electronic id, or the other way round.
+    fn other_id(&mut self) -> Option<String> {
+        self.text(Column::Animal)?;
+        let mut other = None;
+        for column in [Column::ElectronicId, Column::Tag] {
+            let text = self
+                .text(column)
+                .filter(|t| !electronic_id::is_shortened(t));
+            if let Some(text) = text {
+                let read = self.read(column, |_, _| read_id(text));
+                other = other.or(read.map(|(id, _)| id));
+            }
+        }
+        other
+    }
+}
+
+fn read_id(text: &str) -> Result<(String, bool), Finding> {
+    match electronic_id::digits(text) {
+        Some(digits) => electronic_id::check(&digits).map(|()| (digits, true)),
+        None => cells::line(Column::Animal, text, MOST_ID).map(|id| (id, false)),
     }
 }
 
 fn yes(column: Column, text: &str) -> Result<bool, Finding> {
     match text.to_lowercase().as_str() {
-        "yes" | "y" => Ok(true),
-        "no" | "n" => Ok(false),
+        "yes" | "y" | "true" | "1" | "x" => Ok(true),
+        "no" | "n" | "false" | "0" => Ok(false),
         _ => Err(Finding::error(
             Code::HerdCell,
             format!("{} is no answer to {}", quoted(text), column.as_str()),
@@ -302,19 +372,17 @@ fn yes(column: Column, text: &str) -> Result<bool, Finding> {
 
 fn class(column: Column, text: &str) -> Result<Class, Finding> {
     match text.to_lowercase().as_str() {
-        "cow" => Ok(Class::Cow),
-        "heifer" => Ok(Class::Heifer),
+        "cow" | "cows" => Ok(Class::Cow),
+        "heifer" | "heifers" => Ok(Class::Heifer),
         other => Err(Finding::error(
             Code::HerdCell,
             format!("{} is no {}", quoted(text), column.as_str()),
         )
         .expected("`cow` or `heifer`; the group's class if blank")
         .hint(match other {
-            "cows" | "c" | "first-calf" | "first calf" | "first-calf heifer"
-            | "first calf heifer" | "mature" => {
-                "did you mean `cow`? An animal that has calved is a cow here"
-            }
-            "heifers" | "h" | "yearling" | "replacement" => "did you mean `heifer`?",
+            "c" | "first-calf" | "first calf" | "first-calf heifer" | "first calf heifer"
+            | "mature" => "did you mean `cow`? An animal that has calved is a cow here",
+            "h" | "yearling" | "replacement" => "did you mean `heifer`?",
             _ => "correct the cell, or leave it blank",
         })),
     }
@@ -370,7 +438,7 @@ mod tests {
                     3,,\r\n\
                     4,,,,5\r\n\
                     ,cow,,\r\n";
-        let expected = "H105 2:7 weight_lb, H105 3:3 class, H106 3:9 last_calving_date, \
+        let expected = "H105 2:7 weight_lb, H105 3:3 class, H121 3:9 last_calving_date, \
                         H108 5:1 animal, H104 6:1, H104 7:6, H105 8:1 animal";
         assert_eq!(faults(text), expected);
     }
@@ -379,10 +447,13 @@ mod tests {
     fn headers_that_are_none_or_unknown() {
         assert_eq!(faults(""), "H101 1:1");
         assert_eq!(faults("17,cow,5\n"), "H101 1:1");
-        let unknown = "H101 1:1, H102 1:1 Tag, H102 1:5 BCS, H102 1:9 5";
-        assert_eq!(faults("Tag;BCS;5\n"), unknown);
-        let twice = "H101 1:1, H102 1:1 tag, H103 1:15 weight_kg, H103 1:25 weight_lb, \
-                     H102 1:35 bcs, H105 2:3 weight_lb";
+        let unknown = "H102 1:5 wieght_lb, H120 1:1";
+        assert_eq!(faults("Tag;wieght_lb\n"), unknown);
+        assert_eq!(
+            faults("DOB;pasture\n"),
+            "H101 1:1, H102 1:5 pasture, H120 1:1"
+        );
+        let twice = "H103 1:15 weight_kg, H103 1:25 weight_lb, H105 2:3 weight_lb, H120 1:1";
         let text = "tag,weight_lb,weight_kg,weight_lb,bcs\n1,x,,,\n";
         assert_eq!(faults(text), twice);
     }
@@ -395,14 +466,19 @@ mod tests {
     }
 
     #[test]
-    fn two_hundred_findings_and_a_count_of_the_rest() {
+    fn many_errors_of_a_column_are_one_line_with_examples() {
         let text = format!("animal,tract_score\n{}", "a,9\n".repeat(300));
         let error = cows(&text).unwrap_err();
-        assert_eq!(error.findings().len(), 201);
-        let last = error.findings().last().unwrap();
-        assert_eq!(last.code, Code::MoreFindings);
+        let said: Vec<&str> = error.findings().iter().map(|f| f.what.as_str()).collect();
         // Each row is out of its scale, and each but the first stands twice.
-        assert!(last.what.starts_with("399 more"), "{}", last.what);
+        let [score, twice] = said[..] else {
+            panic!("{said:?}")
+        };
+        assert!(
+            score.starts_with("300 cells of `tract_score`") && score.matches("line ").count() == 3,
+            "{score}"
+        );
+        assert!(twice.starts_with("299 cells of `animal`"), "{twice}");
     }
 
     #[test]

@@ -141,6 +141,8 @@ pub struct AnimalReport<'a> {
     pub animal: &'a str,
     /// True for an electronic id.
     pub electronic: bool,
+    /// The tag beside an electronic id, or the electronic id beside a tag.
+    pub other_id: Option<&'a str>,
     /// Its line in the herd file.
     pub line: u32,
     /// The answer.

@@ -14,6 +14,7 @@ const FORM: sheet::Form = sheet::Form {
     row: "animal",
     columns: 5_001,
     row_code: Code::HerdRow,
+    reading_code: Code::HerdReading,
 };
 
 /// Scores are kept in hundredths: 100 is the best.
@@ -75,6 +76,7 @@ pub fn read(file: &str, bytes: &[u8], bulls: &[Bull]) -> Result<(Scores, Vec<Fin
         found: Findings::default(),
         animals: BTreeMap::new(),
     };
+    sheet.tell(&mut reading.found);
     let mut reader = sheet.reader();
     let mut record = csv::StringRecord::new();
     let mut row = RowStart::default();

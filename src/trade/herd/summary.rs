@@ -99,6 +99,7 @@ fn each(a: &Animal, j: Judged) -> AnimalReport<'_> {
     AnimalReport {
         animal: &a.id,
         electronic: a.electronic,
+        other_id: a.other_id.as_deref(),
         line: a.spot.line,
         answer: j.answer,
         reasons: j.reasons,

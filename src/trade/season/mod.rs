@@ -54,6 +54,7 @@ pub use wishes::{BULLS_GAP_DAYS, GroupFacts, Weights, Wishes};
 
 use crate::base::error::Place;
 use crate::base::file_words;
+use crate::base::sheet::Asked;
 use crate::base::time::{Instant, Zone};
 use crate::base::units::{Head, HeadPerHour, Id, Seconds, Straws, Units};
 use crate::trade::figures::Prices;
@@ -250,6 +251,8 @@ pub struct HerdFile {
     pub name: String,
     /// Where it is named.
     pub place: Place,
+    /// How it is to be read.
+    pub asked: Asked,
 }
 
 impl Group {

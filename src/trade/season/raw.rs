@@ -17,6 +17,7 @@ pub use semen::{Goblet, Reading, Semen, Tank};
 pub use supplies::{Bag, Bottle, Changed, Counted, Feed, Injectable, Pack, Supplies, Used};
 pub use wishes::{ClockSpan, HeatWatch, Weights, WishName, Wishes};
 
+use crate::base::sheet::DateOrder;
 use crate::base::units::Units;
 use crate::trade::figures::Prices;
 use crate::trade::protocol::Class;
@@ -278,7 +279,7 @@ pub struct Group {
     pub note: Option<String>,
     /// The group's herd file: a table of its animals as comma-separated values (CSV), named from
     /// the folder of this file, such as `cows.csv`. Its first line names the columns, in any
-    /// order; `animal` must be there, the others if known: class, `birth_date`,
+    /// order; `animal`, `tag` or `electronic_id` must be there, the others if known: class, `birth_date`,
     /// `last_calving_date`, breed, `body_condition`, `weight_lb` or `weight_kg`, `weighed_date`,
     /// `mature_weight_lb` or `mature_weight_kg`, `frame_score`, `tract_score`, sire, dam, `mating`, `second_mating`, sexed, notes.
     /// `thawline herd` says which animals are ready, `thawline matings` which bull each gets, and
@@ -286,6 +287,14 @@ pub struct Group {
     #[schemars(length(min = 1, max = 200))]
     #[schemars(extend("x-also-called" = ["csv", "file", "herd_file", "herds", "animal_list"]))]
     pub herd: Option<String>,
+    /// Columns of the herd file by its own headings, where these are other words or leave doubt, such
+    /// as `Last Calved: last_calving_date`; `none` leaves a column out. Common words such as `EID`,
+    /// `DOB` and `BCS` need no entry: the reading is told.
+    #[serde(default)]
+    pub columns: std::collections::BTreeMap<String, String>,
+    /// What stands first in dates of the herd file such as 3/4/2027: the day (`dmy`) or the month
+    /// (`mdy`). Read off each column unless given.
+    pub dates: Option<DateOrder>,
     /// Scores of bulls for the animals of this group, in the form of the season's `scores`, which
     /// they override.
     #[schemars(length(min = 1, max = 200))]

@@ -15,8 +15,9 @@ use super::{
 use super::{assume, built_rules};
 use crate::base::document::{Tree, shape};
 use crate::base::error::{Code, Error, Finding, Severity, has_errors, sort_findings};
+use crate::base::sheet::Asked;
 use crate::base::time::{Zone, hours, parse_clock, parse_date, parse_local};
-use crate::base::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws};
+use crate::base::units::{Head, HeadPerHour, Id, Seconds, StrawSize, Straws, Weight};
 use crate::trade::protocol::law::Country;
 use crate::trade::protocol::{Library, Window};
 
@@ -150,7 +151,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
             after: After::build(g, &calves, &|field| {
                 tree.place(&format!("groups[{nth}].{field}"))
             }),
-            herd: named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd")),
+            herd: herd_file(tree, raw, nth),
             scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
             calves,
         };
@@ -245,7 +246,20 @@ fn named(tree: &Tree, name: Option<&String>, field: &str) -> Option<HerdFile> {
     name.map(|name| HerdFile {
         name: name.clone(),
         place: tree.place(field),
+        asked: Asked::default(),
     })
+}
+
+/// A group's herd file, and how it is to be read.
+fn herd_file(tree: &Tree, raw: &raw::Season, nth: usize) -> Option<HerdFile> {
+    let g = &raw.groups[nth];
+    let file = named(tree, g.herd.as_ref(), &format!("groups[{nth}].herd"))?;
+    let asked = Asked {
+        dates: g.dates,
+        columns: g.columns.clone(),
+        kilograms: raw.units.unwrap_or_default().weight == Some(Weight::Kg),
+    };
+    Some(HerdFile { asked, ..file })
 }
 
 fn id(text: &str) -> Id {

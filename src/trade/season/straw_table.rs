@@ -12,6 +12,7 @@ const FORM: Form = Form {
     row: "bull and place in a tank",
     columns: COLUMNS.len(),
     row_code: Code::StrawRow,
+    reading_code: Code::StrawReading,
 };
 
 /// The columns: each is the key of a `semen` entry.
@@ -92,6 +93,7 @@ fn read(file: &str, bytes: &[u8]) -> (Vec<Row>, Vec<Finding>) {
         Err(finding) => return (Vec::new(), vec![finding]),
     };
     let mut found = Findings::default();
+    sheet.tell(&mut found);
     let mut rows = Vec::new();
     let mut reader = sheet.reader();
     let mut record = csv::StringRecord::new();
@@ -150,28 +152,32 @@ fn heading(
         });
         return Vec::new();
     }
+    let mut told = Vec::new();
     for (n, cell) in record.iter().enumerate() {
         let cell = cell.trim();
         let finding = match columns[n] {
             None if cell.is_empty() => continue,
-            None => Finding::error(
-                Code::StrawColumn,
-                format!("a table of straws has no column {}", quoted(cell)),
-            )
-            .expected(format!("one of {}", COLUMNS.join(", ")))
-            .hint(match meant(&column_name(cell)) {
-                Some(name) => format!("did you mean `{name}`?"),
-                None => "take the column out".to_owned(),
-            }),
+            None => unknown(cell),
             Some(name) if columns[..n].contains(&Some(name)) => Finding::error(
                 Code::StrawColumn,
                 format!("the column `{name}` is there twice"),
             )
             .expected("each column once")
             .hint("take one of the two out"),
-            Some(_) => continue,
+            Some(name) => {
+                if column_name(cell) != name {
+                    told.push(format!("{} as {name}", quoted(cell)));
+                }
+                continue;
+            }
         };
         found.add(finding, || sheet.place(sheet.spot(start, n), ""));
+    }
+    if !told.is_empty() {
+        let what = format!("columns are read by other names: {}", told.join(", "));
+        let note =
+            Finding::note(Code::StrawReading, what).hint("if one is wrong, rename it in the table");
+        found.add(note, || sheet.place(sheet.spot(start, 0), ""));
     }
     for name in NEEDED {
         if !columns.contains(&Some(name)) {
@@ -199,18 +205,44 @@ fn no_header(cell: &str) -> Finding {
         .hint("put such a line first; only `bull` and `straws` must be there")
 }
 
-/// Capitals, blanks and hyphens do not matter.
-fn column(cell: &str) -> Option<&'static str> {
-    let plain = column_name(cell);
-    COLUMNS.into_iter().find(|c| *c == plain)
+/// A column that may be meant is asked about; another is left out.
+fn unknown(cell: &str) -> Finding {
+    let expected = format!("one of {}", COLUMNS.join(", "));
+    let Some(name) = meant(&column_name(cell)) else {
+        let what = format!("the column {} is not read", quoted(cell));
+        return Finding::warning(Code::StrawColumn, what)
+            .expected(expected)
+            .hint("nothing is to do if it is not needed; else rename it");
+    };
+    let what = format!("a table of straws has no column {}", quoted(cell));
+    Finding::error(Code::StrawColumn, what)
+        .expected(expected)
+        .hint(format!("did you mean `{name}`?"))
 }
 
+/// The column of a heading, by its name or another common word that leaves no doubt. Common practice,
+/// no source.
+fn column(cell: &str) -> Option<&'static str> {
+    let plain = column_name(cell);
+    let name = match plain.as_str() {
+        "sire" | "bull_id" | "sire_id" => "bull",
+        "bull_name" | "sire_name" => "name",
+        "units" | "doses" | "qty" | "quantity" | "straw_count" | "number_of_straws" => "straws",
+        "ml" | "straw_size" | "size_ml" => "straw_ml",
+        "tank_id" | "tank_name" => "tank",
+        "canister_number" | "canister_no" => "canister",
+        "cane_code" | "cane_id" | "cane_number" | "cane_no" => "cane",
+        own => own,
+    };
+    COLUMNS.into_iter().find(|c| *c == name)
+}
+
+/// The column that somebody may mean by a word that leaves doubt.
 fn meant(plain: &str) -> Option<&'static str> {
     let common = match plain {
-        "sire" | "bull_id" => "bull",
-        "units" | "doses" | "count" | "number" => "straws",
-        "size" | "ml" | "straw_size" => "straw_ml",
-        "cane_code" | "code" => "cane",
+        "count" | "number" => "straws",
+        "size" => "straw_ml",
+        "code" => "cane",
         "sexed" | "type" | "kind" => "sort",
         _ => return COLUMNS.into_iter().find(|c| nearest(plain, [*c]).is_some()),
     };
