@@ -770,7 +770,8 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (table, place) = unmarked_in(STRAW_FILE, table.as_bytes().to_vec());
             let load = |_: &season::StrawFile| Ok((STRAW_FILE.to_owned(), table.clone()));
             let read = season::read_with(FILE, season.as_bytes(), &Library::built_in(), &load);
-            (remarks(read.unwrap_err().findings()), place)
+            let found = read.map_or_else(|e| e.findings().to_vec(), |(_, found)| found);
+            (remarks(&found), place)
         }
         How::StrawsTwice => {
             let text = format!("{SEASON}semen_file: ^{STRAW_FILE}\n");

@@ -135,6 +135,8 @@ codes! {
     ChuteOrderPart = "H119", "an order of animals that is not complete";
     HerdReading = "H120", "how a herd file is read where its columns or dates are written in another way";
     HerdDateOrder = "H121", "dates of a herd file that can be read with the day or the month first";
+    AnimalsWait = "H122", "animals that are not ready at the start, and that the plan leaves out";
+    OverruleUnknown = "H123", "a word on an animal that the herd file does not have";
     BullParents = "M101", "a bull that is named as his own parent";
     ScoreHeader = "M102", "a scores file whose first line names neither animal, bull and score nor bulls";
     ScoreCell = "M103", "a score that cannot be read, or lies outside 0 to 100";

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 
 use super::Files;
 use crate::base::error::{Error, Finding, has_errors, sort_findings};
+use crate::base::units::Head;
 use crate::trade::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
 use crate::trade::protocol::Class;
 use crate::trade::season::{Bull, Group, HerdFile, Season};
@@ -33,6 +34,36 @@ fn read_one(
     ))
 }
 
+/// Takes animals that are not ready out of the groups that name them, and says so. A herd that cannot be read
+/// changes nothing: whoever needs it says what is wrong.
+pub(super) fn leave_out(season: &mut Season, files: &dyn Files) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let starts: Vec<herd::Start> = season.groups.iter().map(herd::Start::of).collect();
+    for group in &mut season.groups {
+        let Some(named) = &group.facts.herd else {
+            continue;
+        };
+        let Ok(table) = files.read(&named.name, &named.place) else {
+            continue;
+        };
+        let day = Some(group.start.date());
+        let read = herd::read_as(&table.name, &table.bytes, group.class, day, &named.asked);
+        let Ok((herd, _)) = read else { continue };
+        if !table.outside {
+            found.extend(herd::unknown(named, &herd));
+        }
+        let ready = &season.rules.ready;
+        found.extend(herd::leave_out(
+            group,
+            &herd,
+            ready,
+            &starts,
+            !table.outside,
+        ));
+    }
+    found
+}
+
 /// The herds of all groups, by their place in the file, those still open too.
 ///
 /// # Errors
@@ -46,7 +77,8 @@ pub(super) fn for_matings(
     let mut found = read.found;
     let mut herds = BTreeMap::new();
     for (n, herd) in read.herds {
-        herds.insert(season.groups[n].nth, herd);
+        let group = &season.groups[n];
+        herds.insert(group.nth, herd.without(&group.waiting));
     }
     let mut faults = Vec::new();
     for group in &season.open {
@@ -75,15 +107,21 @@ pub(super) fn read_scores(
     table.told(scores::read(&table.name, &table.bytes, bulls))
 }
 
-fn members<'a>(season: &'a Season, herds: &'a [(usize, Herd)]) -> Vec<Member<'a>> {
+/// With the pens as the season states them, those that wait too.
+fn members<'a>(
+    season: &'a Season,
+    herds: &'a [(usize, Herd)],
+    pens: &'a [Vec<Head>],
+) -> Vec<Member<'a>> {
     herds
         .iter()
-        .filter_map(|(n, herd)| {
+        .zip(pens)
+        .filter_map(|((n, herd), pens)| {
             let group = &season.groups[*n];
             Some(Member {
                 group: group.id.as_str(),
-                head: group.head().0,
-                pens: &group.pens,
+                head: pens.iter().map(|p| p.0).sum(),
+                pens,
                 place: &group.herd.as_ref()?.place,
                 herd,
             })
@@ -126,7 +164,9 @@ impl Herds {
             }
         }
         // A herd that could not be read is not held against others: its faults come first.
-        found.extend(herd::compare(&members(season, &herds)));
+        let pens = herds.iter().map(|(n, _)| season.groups[*n].stated_pens());
+        let pens: Vec<Vec<Head>> = pens.collect();
+        found.extend(herd::compare(&members(season, &herds, &pens)));
         if has_errors(&found) {
             return Err(Error::input(found));
         }
@@ -140,7 +180,7 @@ impl Herds {
             .iter()
             .map(|(n, herd)| {
                 let g: &Group = &season.groups[*n];
-                summary::report(
+                let mut report = summary::report(
                     (g.id.as_str(), &g.name),
                     herd,
                     g.class,
@@ -148,7 +188,13 @@ impl Herds {
                     g.start,
                     &season.rules.ready,
                     season.units,
-                )
+                );
+                let waiting = g.waiting.len() as u32;
+                if waiting > 0 {
+                    let (planned, all) = (g.head().0, g.head().0 + waiting);
+                    report.words.push(format!("The plan counts {planned} of {all}."));
+                }
+                report
             })
             .collect()
     }

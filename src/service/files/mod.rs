@@ -11,7 +11,7 @@ use std::path::Path;
 pub use herds::{Herds, check};
 pub use matings::{ForMatings, give, plan};
 
-use crate::base::error::{Code, Error, Finding, Place, quoted};
+use crate::base::error::{Code, Error, Finding, Place, quoted, sort_findings};
 use crate::trade::protocol::Library;
 use crate::trade::season::{self, Season, StrawFile};
 
@@ -97,7 +97,8 @@ impl Files for InMemory {
     }
 }
 
-/// A season from its text, with the table of straws that it may name.
+/// A season from its text, with the table of straws that it may name, and without animals of its herd files that
+/// are not ready.
 ///
 /// # Errors
 /// Every finding, at least one of them an error.
@@ -114,8 +115,11 @@ pub fn read_season(
         Ok((table.name.clone(), table.bytes.clone()))
     };
     let read = season::read_with(name, text, library, &load);
-    match straws.get() {
+    let (mut season, mut found) = match straws.get() {
         Some(table) => table.told(read),
         None => read,
-    }
+    }?;
+    found.extend(herds::leave_out(&mut season, files));
+    sort_findings(&mut found);
+    Ok((season, found))
 }

@@ -6,8 +6,8 @@
 //! one animal, and [`summary::report()`] of a group, who is ready. Class, protocol and start are
 //! arguments everywhere, so that a group without a start can be asked about any.
 //!
-//! A plan rests on the group's `head`, not on the herd: a herd file changes from day to day and is for
-//! judging a start. `check` warns where the two differ.
+//! A plan counts the group's `head` without the animals of the herd file that are not ready at the start
+//! ([`leave_out`]). `check` warns where `head` and the file differ.
 
 mod cells;
 mod columns;
@@ -24,6 +24,7 @@ mod rules;
 pub mod scores;
 pub mod summary;
 mod verdict;
+mod waiting;
 
 use chrono::NaiveDate;
 
@@ -32,6 +33,7 @@ pub use member::Member;
 pub use order::of_pens;
 pub use read::{read, read_as};
 pub use rules::compare;
+pub use waiting::{Start, leave_out, unknown};
 
 pub use crate::base::error::Spot;
 pub use crate::base::sheet::{Asked, DateOrder, MOST_BYTES};

@@ -171,7 +171,6 @@ pub fn breeding_day(calf: NaiveDate, gestation_days: u32) -> Result<NaiveDate, F
                 "{MEAN_GESTATION_DAYS} is the mean of all breeds (TORELL)"
             )));
     }
-    in_years(calf)?;
     let day = calf - TimeDelta::days(i64::from(gestation_days));
     in_years(day)?;
     Ok(day)
@@ -184,7 +183,7 @@ fn nobody(protocol: &Protocol) -> Finding {
         .hint("check the steps of the protocol")
 }
 
-fn in_years(date: NaiveDate) -> Result<(), Finding> {
+pub(super) fn in_years(date: NaiveDate) -> Result<(), Finding> {
     if in_range(date) {
         return Ok(());
     }

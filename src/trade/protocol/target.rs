@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::Protocol;
 use super::backwards::{
-    Backwards, GESTATION_SPREAD_DAYS, breeding_day, start_for_breeding, start_for_calving,
+    Backwards, GESTATION_SPREAD_DAYS, breeding_day, in_years, start_for_breeding, start_for_calving,
 };
 use crate::base::error::Finding;
 use crate::base::time::{Reading, Zone};
@@ -62,13 +62,14 @@ impl Target {
         clock: NaiveTime,
     ) -> Result<Self, Finding> {
         let spread = TimeDelta::days(i64::from(GESTATION_SPREAD_DAYS));
-        let due = date.checked_add_signed(spread).unwrap_or(date);
+        in_years(date)?;
+        let due = date + spread;
         let breeding = breeding_day(due, gestation_days)?.and_time(clock);
         Ok(Self {
             calf: Some(due),
             gestation_days: Some(gestation_days),
             calves_from: Some(date),
-            calves_to: due.checked_add_signed(spread),
+            calves_to: Some(due + spread),
             ..Self::of_breeding(zone, breeding, None)
         })
     }

@@ -29,6 +29,7 @@ mod time_rules;
 mod wish_rules;
 mod wishes;
 
+use std::collections::BTreeMap;
 use std::ops::{Deref, DerefMut};
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
@@ -39,7 +40,7 @@ pub use after::{After, CleanupBulls};
 pub use calves::{Calves, CleanUp, MoneyFacts, Natural, OwnGestation, Share};
 pub use free_hours::{FreeHours, Stops, When};
 pub use law_rules::Allowed;
-pub use raw::{Allow, HeatWatch, Weekday, WishName};
+pub use raw::{Allow, HeatWatch, Overrule, Weekday, WishName};
 pub use read::{read, read_with, schema};
 pub use roads::{EARTH_KM, Stretch, straight_line_km};
 pub use semen::{
@@ -253,6 +254,17 @@ pub struct HerdFile {
     pub place: Place,
     /// How it is to be read.
     pub asked: Asked,
+    /// Animals that go ahead or wait by the user's word.
+    pub overrule: BTreeMap<String, Overrule>,
+}
+
+/// An animal of a herd file that the plan leaves out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Waiting {
+    /// Her place in the herd.
+    pub nth: usize,
+    /// Her pen, by its place in the group's: of which the plan counts one head less.
+    pub pen: usize,
 }
 
 impl Group {

@@ -201,6 +201,16 @@ pub struct Site {
     pub km_to: std::collections::BTreeMap<String, f64>,
 }
 
+/// The user's word on an animal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Overrule {
+    /// She goes ahead.
+    Ready,
+    /// She waits.
+    Wait,
+}
+
 /// Animals on one protocol and one start.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -292,6 +302,10 @@ pub struct Group {
     /// `DOB` and `BCS` need no entry: the reading is told.
     #[serde(default)]
     pub columns: std::collections::BTreeMap<String, String>,
+    /// Animals of the herd file that go ahead or wait whatever the thresholds say, by tag, such as
+    /// `B204: ready`.
+    #[serde(default)]
+    pub overrule: std::collections::BTreeMap<String, Overrule>,
     /// What stands first in dates of the herd file such as 3/4/2027: the day (`dmy`) or the month
     /// (`mdy`). Read off each column unless given.
     pub dates: Option<DateOrder>,

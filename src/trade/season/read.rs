@@ -152,6 +152,7 @@ fn build(tree: &Tree, raw: &raw::Season, library: &Library) -> Season {
                 tree.place(&format!("groups[{nth}].{field}"))
             }),
             herd: herd_file(tree, raw, nth),
+            waiting: Vec::new(),
             scores: named(tree, g.scores.as_ref(), &format!("groups[{nth}].scores")),
             calves,
         };
@@ -247,6 +248,7 @@ fn named(tree: &Tree, name: Option<&String>, field: &str) -> Option<HerdFile> {
         name: name.clone(),
         place: tree.place(field),
         asked: Asked::default(),
+        overrule: BTreeMap::new(),
     })
 }
 
@@ -259,7 +261,12 @@ fn herd_file(tree: &Tree, raw: &raw::Season, nth: usize) -> Option<HerdFile> {
         columns: g.columns.clone(),
         kilograms: raw.units.unwrap_or_default().weight == Some(Weight::Kg),
     };
-    Some(HerdFile { asked, ..file })
+    let overrule = g.overrule.clone();
+    Some(HerdFile {
+        asked,
+        overrule,
+        ..file
+    })
 }
 
 fn id(text: &str) -> Id {

@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use super::raw::{self, HeatWatch, WishName};
-use super::{After, Calves, Group, HeatHours, HerdFile, Order, PenStarts};
+use super::{After, Calves, Group, HeatHours, HerdFile, Order, PenStarts, Waiting};
 use crate::base::error::Place;
 use crate::base::time::{parse_clock, parse_date};
 use crate::base::units::{Head, Id};
@@ -158,6 +158,8 @@ pub struct GroupFacts {
     pub after: After,
     /// Its herd file, if it names one.
     pub herd: Option<HerdFile>,
+    /// Animals of it that are not ready at the start: no pen counts them.
+    pub waiting: Vec<Waiting>,
     /// Its own scores file, if it names one.
     pub scores: Option<HerdFile>,
     /// Its calves and clean-up bulls.
@@ -177,7 +179,17 @@ impl GroupFacts {
         }
     }
 
-    /// All its animals.
+    /// The pens as stated, with those that wait.
+    #[must_use]
+    pub fn stated_pens(&self) -> Vec<Head> {
+        let mut pens = self.pens.clone();
+        for w in &self.waiting {
+            pens[w.pen].0 += 1;
+        }
+        pens
+    }
+
+    /// All its animals that are planned.
     #[must_use]
     pub fn head(&self) -> Head {
         Head(self.pens.iter().map(|p| p.0).sum())
