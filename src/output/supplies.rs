@@ -220,7 +220,15 @@ fn day_row(day: Line, item: &Item, d: &DayUse) -> [Line; 6] {
     });
     let volumes: Vec<String> = d.volumes.iter().map(|v| v.ml.to_string()).collect();
     // Who it is for stands beside drugs, feed, patches and sheaths; other goods follow these.
-    let follows = ["needles", "syringes", "gloves", "towels"].contains(&item.item.as_str());
+    let follows = [
+        "applicators",
+        "disinfectant",
+        "needles",
+        "syringes",
+        "gloves",
+        "towels",
+    ]
+    .contains(&item.item.as_str());
     let passes = d.passes.iter().filter(|_| !follows);
     let who = passes.map(|p| {
         let pen = p.pen.map(|pen| format!(" pen {pen}"));

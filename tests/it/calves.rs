@@ -370,9 +370,13 @@ fn what_has_no_price_is_named() {
 /// The same bulls serve groups one after the other.
 #[test]
 fn bulls_of_groups_that_do_not_overlap_are_the_same() {
-    let (_, _, a) = told(&demo());
-    // 27 March to 15 May: 2; 29 May to 1 August: 2, 4 and 1 at once.
-    assert_eq!(a.money.unwrap().spent.bulls_head, 7);
+    // From 21 June to 10 July 2, 2, 4 and 1 at once.
+    assert_eq!(told(&demo()).2.money.unwrap().spent.bulls_head, 9);
+    // The heifers' out by 1 June, the late cows' in on 25 July: 2 and 4 at once at most.
+    let text = demo()
+        .replacen("out: 2027-07-10", "out: 2027-06-01", 1)
+        .replacen("in: 2027-06-21", "in: 2027-07-25", 1);
+    assert_eq!(told(&text).2.money.unwrap().spent.bulls_head, 6);
 }
 
 /// A harm done to an answer.

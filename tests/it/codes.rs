@@ -344,6 +344,9 @@ fn cases() -> Vec<Case> {
         StrawsForWaste Warning "" ["straws: 40}" => "straws: 21}\nrules: {straws_wasted_percent: 20}"]
         ThawShort Warning "" ["straws: 40}" => "straws: 40}\nrules: {thaw_seconds: 40}"]
         LiftLong Warning "" ["straws: 40}" => "straws: 40}\nrules: {lift_seconds: 12, straws_a_lift: 10}"]
+        Tiring Note "" ["head: 20" => "head: 60", "straws: 40}" => "straws: 60}"]
+        Dark Note "" ["breeding_boxes: 2" => "breeding_boxes: 2\n    latitude: 40.25\n    longitude: -108.75",
+                      "2027-05-03T20:00" => "2027-05-03T10:00"]
         GunsWait Note "" ["straws: 40}" => "straws: 40}\nrules: {load_seconds: 0}"]
         BathCools Warning "" ["breeding_boxes: 2" => "breeding_boxes: 2\n    bath_liters: 0.1"]
         StrawsMisplaced Note "" ["straws: 40}" => "straws: 41}"]
@@ -480,6 +483,8 @@ fn herd_cases() -> Vec<Case> {
             ["herd.csv" => "^herd.csv", "body_condition" => "chute_order", ",5" => ",1", ",6" => ","]
         AnimalClass Warning "tract_score" ["body_condition" => "tract_score", ",5" => ",^5", ",6" => ","]
         DatesOrder Error "last_calving_date" ["2027-03-01" => "^2021-03-01"]
+        AnimalsWait Note "groups[0].herd" ["herd.csv" => "^herd.csv", "2027-03-01" => "2027-04-20"]
+        OverruleUnknown Warning "groups[0].herd" ["herd.csv" => "^herd.csv\n    overrule: {A3: ready}"]
         AnimalInTwoHerds Warning "groups[1].herd"
             ["crew:" => "  - {id: more, site: yard, class: cow, head: 2, protocol: cow-co-synch, start: 2027-06-03T20:10, bulls: [Ash 1], herd: ^herd.csv}\ncrew:"]
         HerdHead Warning "groups[0].herd" ["head: 2" => "head: 3", "herd.csv" => "^herd.csv"]
@@ -592,6 +597,9 @@ fn herded(season: &[u8], herd: &[u8]) -> Result<Vec<Finding>, Error> {
         let first_day = Some(g.start.date());
         let (herd, more) = herd::read(HERD_FILE, herd, g.class, first_day)?;
         found.extend(more);
+        found.extend(herd::unknown(g.herd.as_ref().unwrap(), &herd));
+        let (mut left, rules) = (g.clone(), &season.rules.ready);
+        found.extend(herd::leave_out(&mut left, &herd, rules, &[], true));
         herds.push((g, herd));
     }
     let members: Vec<herd::Member<'_>> = herds
@@ -726,7 +734,7 @@ fn provoke(how: How) -> (Vec<Remark>, Option<String>) {
             let (season, found) = season::read(FILE, &bytes, &Library::built_in()).unwrap();
             let plan = pipeline::plan(&season, &found).unwrap();
             let told = thaw::of_session(&season, &plan, &plan.sessions[0]).unwrap();
-            return (told.findings, None);
+            return ([plan.findings, told.findings].concat(), None);
         }
         How::Calendar(edits) => {
             let read = season::read(FILE, SEASON.as_bytes(), &Library::built_in());

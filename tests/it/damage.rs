@@ -24,7 +24,11 @@ const DAMAGE: &[Damage] = &[
         pass.end += TimeDelta::hours(1);
     }),
     ("a pass ends too soon", |p| {
-        p.passes[0].end -= TimeDelta::minutes(5);
+        let pass = p
+            .passes
+            .iter_mut()
+            .find(|x| x.work == thawline::plan::Work::Chute);
+        pass.unwrap().end -= TimeDelta::minutes(5);
     }),
     ("a moment with another zone's offset", |p| {
         let start = p.passes[0].start;
@@ -48,59 +52,59 @@ const DAMAGE: &[Damage] = &[
         pass.cautions.clear();
     }),
     ("a cow bred hours too late", |p| {
-        let slot = p.sessions[0].slots.last_mut().unwrap();
+        let slot = p.sessions[1].slots.last_mut().unwrap();
         slot.start += TimeDelta::hours(5);
     }),
     ("a cow bred twice", |p| {
-        let slot = p.sessions[0].slots[0].clone();
-        p.sessions[0].slots.push(slot);
+        let slot = p.sessions[1].slots[0].clone();
+        p.sessions[1].slots.push(slot);
     }),
     ("a cow forgotten", |p| {
-        let slot = &mut p.sessions[0].slots[0];
+        let slot = &mut p.sessions[1].slots[0];
         slot.head -= 1;
         slot.animals.pop();
         slot.bred_minutes.pop();
     }),
     ("two animals change places across the session", |p| {
-        let slots = &mut p.sessions[0].slots;
+        let slots = &mut p.sessions[1].slots;
         let last = slots.len() - 1;
         let (a, b) = (slots[0].animals[0], slots[last].animals[0]);
         slots[0].animals[0] = b;
         slots[last].animals[0] = a;
     }),
     ("a technician faster than the pace", |p| {
-        let slots = &mut p.sessions[0].slots;
+        let slots = &mut p.sessions[1].slots;
         let slot = slots.iter_mut().find(|s| s.head > 1).unwrap();
         slot.bred_minutes[1] -= 1.5;
     }),
     ("a technician who is off shift", |p| {
-        for slot in &mut p.sessions[0].slots {
+        for slot in &mut p.sessions[2].slots {
             if slot.technician == "ana" {
                 slot.technician = "coe".into();
             }
         }
-        let coe = p.sessions[0]
+        let coe = p.sessions[2]
             .technicians
             .iter()
             .position(|t| t.id == "coe")
             .unwrap();
-        let ana = p.sessions[0]
+        let ana = p.sessions[2]
             .technicians
             .iter()
             .position(|t| t.id == "ana")
             .unwrap();
-        p.sessions[0].technicians[coe].begins =
-            p.sessions[0].technicians[ana].begins - TimeDelta::hours(3);
-        p.sessions[0].technicians.remove(ana);
+        p.sessions[2].technicians[coe].begins =
+            p.sessions[2].technicians[ana].begins - TimeDelta::hours(3);
+        p.sessions[2].technicians.remove(ana);
     }),
     ("a technician nobody knows", |p| {
-        p.sessions[0].slots[0].technician = "zed".into();
+        p.sessions[1].slots[0].technician = "zed".into();
     }),
     ("more straws at once than are safe", |p| {
-        p.sessions[0].technicians[0].straws_at_once += 4;
+        p.sessions[1].technicians[0].straws_at_once += 4;
     }),
     ("straws that are older than said", |p| {
-        p.sessions[0].technicians[0].last_straw_minutes -= 1.0;
+        p.sessions[1].technicians[0].last_straw_minutes -= 1.0;
     }),
     ("straws nobody has", |p| {
         p.groups[0].straws[0].straws += 500;
@@ -109,7 +113,7 @@ const DAMAGE: &[Damage] = &[
         p.groups[0].straws[0].bull = "Quartz 9".into();
     }),
     ("too few straws brought", |p| {
-        p.sessions[0].straws[0].straws -= 1;
+        p.sessions[1].straws[0].straws -= 1;
     }),
     ("return heats a day late", |p| {
         let event = follow(p, 2, "mature/return-heat");
@@ -176,20 +180,20 @@ const DAMAGE: &[Damage] = &[
         p.technicians[0].head -= 1;
     }),
     ("a pen moved to another site", |p| {
-        p.sessions[0].site = "bench".into();
+        p.sessions[1].site = "bench".into();
     }),
     ("three at two boxes", crowd),
     ("a session without its cautions", |p| {
-        p.sessions[0].cautions.clear();
+        p.sessions[1].cautions.clear();
     }),
     ("a session's hours wider than its pens'", |p| {
-        p.sessions[0].close += TimeDelta::hours(12);
+        p.sessions[1].close += TimeDelta::hours(12);
     }),
     ("a pen told other hours than its pass", |p| {
-        p.sessions[0].pens[0].hours.earliest -= TimeDelta::hours(1);
+        p.sessions[1].pens[0].hours.earliest -= TimeDelta::hours(1);
     }),
     ("straws of a bull that is not the group's", |p| {
-        p.sessions[0].straws[0].bull = "Quartz 9".into();
+        p.sessions[1].straws[0].bull = "Quartz 9".into();
     }),
     ("leaving too late for the road", |p| {
         let mut on_the_road = p.sessions.iter_mut().flat_map(|s| &mut s.technicians);
@@ -390,13 +394,15 @@ fn crowd(p: &mut Plan) {
 }
 
 fn day_of(plan: &Plan) -> chrono::NaiveDate {
-    plan.sessions[0].slots[0].start.date_naive()
+    plan.sessions[1].slots[0].start.date_naive()
 }
 
 /// What each check of people, straws and boxes expects, and something that breaks that.
 const TWISTED: &[Twisted] = &[
     ("time for the road from creek to bench", |_, p| {
-        let first = p.sessions[0].clone();
+        // With somebody who stays at the creek.
+        let burt = |s: &&thawline::plan::Session| s.technicians.iter().any(|t| t.id == "burt");
+        let first = p.sessions.iter().find(burt).unwrap().clone();
         let other = p.sessions.iter_mut().find(|s| s.site != first.site);
         let other = other.unwrap();
         let away =
@@ -405,7 +411,7 @@ const TWISTED: &[Twisted] = &[
         other.slots.push(slot);
     }),
     ("no straw older than its limit", |_, p| {
-        for at in &mut p.sessions[0].technicians {
+        for at in &mut p.sessions[1].technicians {
             at.begins -= TimeDelta::minutes(20);
         }
     }),
@@ -438,7 +444,7 @@ const TWISTED: &[Twisted] = &[
     }),
     ("at most 2 animals in them", |_, p| crowd(p)),
     ("after her own treatment", |_, p| {
-        let slot = p.sessions[0].slots.last_mut().unwrap();
+        let slot = p.sessions[1].slots.last_mut().unwrap();
         slot.start += TimeDelta::hours(5);
     }),
     ("no breeding in hours kept free", |s, p| {

@@ -33,6 +33,7 @@ mod oracle;
 mod pdf;
 mod plan_matings;
 mod published_figures;
+mod ready;
 mod reasons;
 mod road;
 mod schemas;

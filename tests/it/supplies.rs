@@ -361,7 +361,7 @@ const DAMAGES: &[Damage] = &[
         bought(i).holds += 50.0;
         bought(i).left_over += 50.0;
     }),
-    ("left over", "gnrh", |i| bought(i).left_over = 0.0),
+    ("left over", "gnrh", |i| bought(i).left_over += 1.0),
     ("too old", "gnrh", |i| bought(i).too_old = 50.0),
     ("opened too late", "gnrh", |i| {
         let o = &mut bought(i).opened[0];

@@ -156,7 +156,7 @@ fn the_plan_as_tables_has_its_head_straws_and_days() {
     let plan = json(args);
     let sessions = all(&plan["sessions"]);
     let head = total(sessions, "head");
-    assert_eq!(head, 344);
+    assert_eq!(head, 332);
     let (listed, breeding) = (sheet(args, "sessions"), sheet(args, "breeding"));
     assert_eq!(listed.rows.len(), sessions.len());
     assert_eq!(listed.sum("head"), head);
@@ -287,7 +287,7 @@ fn other_tables_have_the_sums_of_their_json() {
     let args = "cover demo/season.yaml --technicians 1";
     let said = json(args);
     for name in ["sessions", "pens"] {
-        assert_eq!(sheet(args, name).sum("due_head"), 344);
+        assert_eq!(sheet(args, name).sum("due_head"), 332);
         let expected = said["verdict"]["uncovered_head"].as_u64().unwrap();
         assert_eq!(sheet(args, name).sum("not_bred_head"), expected);
     }

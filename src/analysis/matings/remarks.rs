@@ -185,8 +185,11 @@ fn unused(input: &Input<'_>, choice: &Choice<'_>, said: &mut Vec<Finding>) {
         let mut group_of = BTreeMap::new();
         for n in groups {
             let herd = input.groups[n].herd;
-            let animals = herd.into_iter().flat_map(|h| &h.animals);
-            group_of.extend(animals.map(|a| (same_id(&a.id), n)));
+            let ids = herd.into_iter().flat_map(|h| {
+                let planned = h.animals.iter().map(|a| &a.id);
+                planned.chain(&h.waiting)
+            });
+            group_of.extend(ids.map(|id| (same_id(id), n)));
         }
         said.extend(strangers(file, &group_of));
         said.extend(outside(input, choice, file, &group_of));

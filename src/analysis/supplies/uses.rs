@@ -1,6 +1,6 @@
 //! What each pass of a plan uses, day by day.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
@@ -58,11 +58,15 @@ pub(super) fn uses<'a>(plan: &'a Plan, stated: &Supplies) -> Vec<Use<'a>> {
         .collect();
     let mut bred: BTreeMap<&str, u32> = BTreeMap::new();
     let mut all = Vec::new();
+    let mut kits = Kits::default();
     for pass in &plan.passes {
         let day = sessions.get(pass.id.as_str());
         let day = day.copied().unwrap_or(pass.start.date_naive());
         match pass.work {
-            Work::Chute | Work::Breeding => treated(pass, day, stated, &mut all),
+            Work::Chute | Work::Breeding => {
+                treated(pass, day, stated, &mut all);
+                kits.inserting(pass, day, &mut all);
+            }
             Work::Feeding => {
                 let (Some(first), Some(last)) = (pass.first_day, pass.last_day) else {
                     continue;
@@ -115,6 +119,38 @@ fn unplanned<'a>(
             && head > 0
         {
             inseminated(watch, day, head, stated, all);
+        }
+    }
+}
+
+/// Where applicators were brought, and disinfectant was mixed.
+#[derive(Default)]
+struct Kits<'a> {
+    sites: BTreeSet<&'a str>,
+    days: BTreeSet<(&'a str, NaiveDate)>,
+}
+
+impl<'a> Kits<'a> {
+    /// Two applicators for each site, and a batch of disinfectant for each of its days.
+    fn inserting(&mut self, pass: &'a Pass, day: NaiveDate, all: &mut Vec<Use<'a>>) {
+        if !pass.actions.contains(&Action::InsertIn) {
+            return;
+        }
+        let mut add = |kind: Kind, amount: f64| {
+            all.push(Use {
+                kind,
+                day,
+                pass,
+                head: pass.head,
+                amount,
+            });
+        };
+        let site = pass.site.as_str();
+        if self.sites.insert(site) {
+            add(Kind::Applicator, 2.0);
+        }
+        if self.days.insert((site, day)) {
+            add(Kind::Disinfectant, 1.0);
         }
     }
 }

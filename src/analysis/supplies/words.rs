@@ -14,6 +14,8 @@ pub(super) const fn unit(kind: Kind) -> &'static str {
     match kind {
         Kind::Gnrh | Kind::Pg | Kind::Estradiol => "doses",
         Kind::Insert => "inserts",
+        Kind::Applicator => "applicators",
+        Kind::Disinfectant => "batches",
         Kind::Mga => "head-days",
         Kind::Patch => "patches",
         Kind::Needle => "needles",
@@ -86,7 +88,17 @@ pub(super) fn basis(
             "No label dose for synchronization is listed: ask your veterinarian.".to_owned()
         }
         Kind::Insert => {
-            "One for each animal, used once (CFR-1940): none is counted twice.".to_owned()
+            let once = "One for each animal, used once (CFR-1940): none is counted twice.";
+            let sold = "Sold over the counter in the United States; GnRH and PG need a prescription (from memory).";
+            return [once, sold].map(str::to_owned).into();
+        }
+        Kind::Applicator => {
+            "Two for each site: one in use, one in disinfectant (common practice, no source). Those at hand serve again, and sites that work on different days may share."
+                .to_owned()
+        }
+        Kind::Disinfectant => {
+            "A fresh batch for each site and day that inserts go in; mix it by its label (common practice, no source)."
+                .to_owned()
         }
         Kind::Mga => return feed.map(fed).into_iter().collect(),
         Kind::Patch => "One for each animal.".to_owned(),

@@ -194,6 +194,8 @@ codes! {
     PriceLacks = "C106", "prices that are not given: what they would pay for is left out of totals";
     BeyondMatings = "W114", "animals bred with other straws than the matings give them";
     MatingsUnread = "W115", "a plan without the matings, as a file they need cannot be used";
+    Tiring = "W116", "many head for one person in one session";
+    Dark = "W117", "cows bred before sunrise or after sunset";
     Verify = "V101", "the finished plan disagrees with the season: a fault of the program";
 }
 

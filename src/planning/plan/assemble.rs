@@ -7,7 +7,7 @@ use chrono::NaiveDateTime;
 use super::maker::{Maker, actions_words};
 use super::{
     AtSession, Bull, BullStraws, FORMAT, Group, InOrder, OpenPart, Pass, Plan, Remark, Search,
-    Session, Site, Technician, Uncovered, followed, road, spare, straws, verdict::verdict,
+    Session, Site, Technician, Uncovered, followed, road, spare, strain, straws, verdict::verdict,
 };
 use crate::base::error::{Code, Finding, Place, Severity, sort_findings};
 use crate::base::time::Doubt;
@@ -46,6 +46,7 @@ pub(crate) fn assemble(
         .chain(&workload.findings)
         .cloned()
         .chain(followed::findings(season, &follow_up))
+        .chain(strain::findings(season, &sessions))
         .collect();
     sort_findings(&mut all);
     all.dedup();

@@ -15,6 +15,7 @@ mod maker;
 mod road;
 mod sessions;
 mod spare;
+mod strain;
 pub(crate) mod straws;
 mod verdict;
 

@@ -192,7 +192,9 @@ impl Herds {
                 let waiting = g.waiting.len() as u32;
                 if waiting > 0 {
                     let (planned, all) = (g.head().0, g.head().0 + waiting);
-                    report.words.push(format!("The plan counts {planned} of {all}."));
+                    report
+                        .words
+                        .push(format!("The plan counts {planned} of {all}."));
                 }
                 report
             })

@@ -3,17 +3,16 @@
 
 mod herds;
 mod matings;
+mod read;
 
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 
 pub use herds::{Herds, check};
 pub use matings::{ForMatings, give, plan};
+pub use read::read_season;
 
-use crate::base::error::{Code, Error, Finding, Place, quoted, sort_findings};
-use crate::trade::protocol::Library;
-use crate::trade::season::{self, Season, StrawFile};
+use crate::base::error::{Code, Error, Finding, Place, quoted};
 
 /// Where the files are that a season names.
 pub trait Files {
@@ -95,31 +94,4 @@ impl Files for InMemory {
             outside: false,
         })
     }
-}
-
-/// A season from its text, with the table of straws that it may name, and without animals of its herd files that
-/// are not ready.
-///
-/// # Errors
-/// Every finding, at least one of them an error.
-pub fn read_season(
-    name: &str,
-    text: &[u8],
-    library: &Library,
-    files: &dyn Files,
-) -> Result<(Season, Vec<Finding>), Error> {
-    let straws = OnceCell::new();
-    let load = |named: &StrawFile| {
-        let table = files.read(&named.name, &named.place)?;
-        let table = straws.get_or_init(|| table);
-        Ok((table.name.clone(), table.bytes.clone()))
-    };
-    let read = season::read_with(name, text, library, &load);
-    let (mut season, mut found) = match straws.get() {
-        Some(table) => table.told(read),
-        None => read,
-    }?;
-    found.extend(herds::leave_out(&mut season, files));
-    sort_findings(&mut found);
-    Ok((season, found))
 }

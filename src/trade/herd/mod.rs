@@ -54,6 +54,8 @@ pub struct Herd {
     pub file: String,
     /// Its animals.
     pub animals: Vec<Animal>,
+    /// Ids of animals that the plan leaves out: see [`Herd::without`].
+    pub waiting: Vec<String>,
 }
 
 /// One animal: what the file says of it. What is blank there is not known.

@@ -63,6 +63,7 @@ pub fn read_as(
     let herd = Herd {
         file: file.to_owned(),
         animals: reading.animals,
+        waiting: Vec::new(),
     };
     Ok((herd, found))
 }

@@ -81,7 +81,7 @@ impl Start {
 }
 
 /// Takes the animals that wait out of the pens of a group: who is not ready on its first day, or waits by the user's
-/// word. Who cannot be judged goes ahead, and so do all where nobody else would. What is to say of it names
+/// word. Who cannot be judged goes ahead, and so do all where fewer would than there are pens. What is to say of it names
 /// animals if `named_ids`, and a group of `others` that starts late enough.
 pub fn leave_out(
     group: &mut Group,
@@ -122,8 +122,10 @@ pub fn leave_out(
     let day = from.map(|d| format!(" from {}", human_date(d)));
     let day = day.unwrap_or_default();
     let Some(left) = taken(&group.pens, &waiting) else {
-        let what =
-            format!("no animal of {name} is ready at its start, and all {all} are planned: {why}");
+        let ready = all.saturating_sub(waiting.len() as u32);
+        let what = format!(
+            "{ready} of {all} head of {name} are ready at its start, fewer than its pens, and all are planned: {why}"
+        );
         return Some(
             Finding::warning(Code::AnimalsWait, what)
                 .at(named.place)
@@ -171,7 +173,7 @@ fn told(reason: &str, who: &[&Animal], named_ids: bool) -> String {
 }
 
 /// The pens without those that wait: each from her own, or from the largest where that is not known or would
-/// be empty. Nothing if no animal would be left.
+/// be empty. Nothing if a pen would be left without any.
 fn taken(pens: &[Head], waiting: &[(usize, Option<u32>)]) -> Option<(Vec<Head>, Vec<Waiting>)> {
     let mut left = pens.to_vec();
     let mut out = Vec::new();
@@ -197,6 +199,7 @@ impl Herd {
             gone.entry(animal.pen)
                 .or_default()
                 .extend(animal.chute_order);
+            self.waiting.push(animal.id.clone());
         }
         gone.values_mut().for_each(|places| places.sort_unstable());
         let mut nth = 0..;

@@ -23,6 +23,10 @@ pub enum Kind {
     Estradiol,
     /// Progesterone inserts.
     Insert,
+    /// Applicators for inserts.
+    Applicator,
+    /// Disinfectant for applicators.
+    Disinfectant,
     /// Feed with MGA.
     Mga,
     /// Estrus-detection patches.
@@ -51,6 +55,8 @@ impl Kind {
             Self::Pg => "pg",
             Self::Estradiol => "estradiol",
             Self::Insert => "inserts",
+            Self::Applicator => "applicators",
+            Self::Disinfectant => "disinfectant",
             Self::Mga => "mga_feed",
             Self::Patch => "patches",
             Self::Needle => "needles",
@@ -69,6 +75,8 @@ impl Kind {
             Self::Pg => "PG",
             Self::Estradiol => "Estradiol",
             Self::Insert => "Inserts",
+            Self::Applicator => "Applicators for inserts",
+            Self::Disinfectant => "Disinfectant for applicators",
             Self::Mga => "MGA feed",
             Self::Patch => "Patches",
             Self::Needle => "Needles",
@@ -218,6 +226,8 @@ pub(super) fn build(tree: &Tree, raw: Option<&raw::Supplies>) -> Supplies {
     }
     for (kind, given) in [
         (Kind::Insert, &raw.inserts),
+        (Kind::Applicator, &raw.applicators),
+        (Kind::Disinfectant, &raw.disinfectant),
         (Kind::Patch, &raw.patches),
         (Kind::Sheath, &raw.sheaths),
     ] {

@@ -43,6 +43,8 @@ impl Rulebook<'_> {
         }
         for (key, packs) in [
             ("inserts", s.inserts.as_ref().map(|c| &c.packages)),
+            ("applicators", s.applicators.as_ref().map(|c| &c.packages)),
+            ("disinfectant", s.disinfectant.as_ref().map(|c| &c.packages)),
             ("patches", s.patches.as_ref().map(|c| &c.packages)),
             ("needles", s.needles.as_ref().map(|c| &c.packages)),
             ("syringes", s.syringes.as_ref().map(|c| &c.packages)),

@@ -29,6 +29,12 @@ pub struct Supplies {
     /// Progesterone inserts. Each is used once.
     #[schemars(extend("x-also-called" = ["insert", "progesterone"]))]
     pub inserts: Option<Counted>,
+    /// Applicators for inserts: two for each site.
+    #[schemars(extend("x-also-called" = ["applicator"]))]
+    pub applicators: Option<Counted>,
+    /// Disinfectant for applicators, counted in batches of it ready to use: one for each site and day.
+    #[schemars(extend("x-also-called" = ["disinfectants"]))]
+    pub disinfectant: Option<Counted>,
     /// The feed that carries MGA.
     #[schemars(extend("x-also-called" = ["mga", "feed"]))]
     pub mga_feed: Option<Feed>,

@@ -74,6 +74,7 @@ fn item_head(r: &mut Reading<'_>, kind: Kind, item: &Item) {
     let unit = match kind {
         Kind::Gnrh | Kind::Pg | Kind::Estradiol => "doses",
         Kind::Mga => "head-days",
+        Kind::Disinfectant => "batches",
         _ => kind.key(),
     };
     r.same(&who, &unit, &item.unit.as_str());

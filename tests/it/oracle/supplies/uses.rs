@@ -85,6 +85,7 @@ pub(super) fn count(r: &Reading<'_>) -> Own {
         }
         in_heat_some_day(r, group, &of_group, bred, &mut own);
     }
+    applicators(r, &mut own);
     for taken in own.0.values_mut().flat_map(BTreeMap::values_mut) {
         taken.sort_by_key(|t| t.place);
     }
@@ -154,6 +155,29 @@ fn inseminated(r: &Reading<'_>, of: &Of<'_>, day: NaiveDate, head: u32, own: &mu
         if head > 0 {
             own.add(kind, day, head, each * f64::from(head), of);
         }
+    }
+}
+
+/// Where inserts go in: two applicators at a site's first pass, disinfectant at the first of a day.
+fn applicators(r: &Reading<'_>, own: &mut Own) {
+    let mut before: Vec<(&str, NaiveDate)> = Vec::new();
+    for (place, pass) in (0..).zip(&r.plan.passes) {
+        let mut groups = r.season.groups.iter();
+        let Some(group) = groups.find(|g| g.id.as_str() == pass.group) else {
+            continue;
+        };
+        let of = Of { place, group, pass };
+        if !steps(&of).any(|a| a == Action::InsertIn) {
+            continue;
+        }
+        let (site, day) = (pass.site.as_str(), day_of(r, pass));
+        if !before.iter().any(|(s, _)| *s == site) {
+            own.add(Kind::Applicator, day, pass.head, 2.0, &of);
+        }
+        if !before.contains(&(site, day)) {
+            own.add(Kind::Disinfectant, day, pass.head, 1.0, &of);
+        }
+        before.push((site, day));
     }
 }
 
