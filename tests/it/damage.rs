@@ -124,7 +124,7 @@ const DAMAGE: &[Damage] = &[
         event.last_day = None;
     }),
     ("a withdrawal that is too short", |p| {
-        let event = follow(p, 1, "heifers/withdrawal");
+        let event = follow(p, 0, "heifers/withdrawal");
         event.first_day -= chrono::TimeDelta::days(1);
         event.last_day = Some(event.first_day);
     }),
