@@ -41,7 +41,7 @@ pub(super) struct Herd {
     /// List the animals that are ready too.
     #[arg(long)]
     all: bool,
-    /// A heading of the herd file and its column, such as "Last Calved=last_calving_date"; `none`
+    /// A heading of the herd file and its column, such as `Last Calved=last_calving_date`; `none`
     /// leaves a column out. May be given again. `columns` of a group keeps it.
     #[arg(long, value_name = "HEADING=COLUMN", value_parser = column)]
     columns: Vec<(String, String)>,

@@ -32,7 +32,10 @@ impl Header {
         let mut header = Self {
             columns: record
                 .iter()
-                .map(|c| answered(c, asked).unwrap_or_else(|| Column::read_as(c, asked.kilograms)))
+                .map(|c| {
+                    let plain = || Column::read_as(c, asked.kilograms);
+                    answered(c, asked).map_or_else(plain, Column::named)
+                })
                 .collect(),
             blank: record.iter().map(|c| c.trim().is_empty()).collect(),
         };
@@ -140,11 +143,12 @@ fn names() -> String {
 const ANSWER: &str = "if one is wrong, give the group `columns`, such as \
                       `columns: {Last Calved: last_calving_date}`; `none` leaves a column out";
 
-/// What the user says of a heading: a column, or none; `None` if nothing.
-fn answered(cell: &str, asked: &Asked) -> Option<Option<Column>> {
+/// What the user says of a heading: the name of a column, or another word for none.
+fn answered<'a>(cell: &str, asked: &'a Asked) -> Option<&'a str> {
     let same = |heading: &str| column_name(heading) == column_name(cell);
-    let (_, name) = asked.columns.iter().find(|(heading, _)| same(heading))?;
-    Some(Column::named(name))
+    let mut words = asked.columns.iter();
+    let (_, name) = words.find(|(heading, _)| same(heading))?;
+    Some(name)
 }
 
 /// Answers to headings that are not there, or by columns that there are not.

@@ -201,7 +201,9 @@ impl Herd {
                 .extend(animal.chute_order);
             self.waiting.push(animal.id.clone());
         }
-        gone.values_mut().for_each(|places| places.sort_unstable());
+        for places in gone.values_mut() {
+            places.sort_unstable();
+        }
         let mut nth = 0..;
         self.animals
             .retain(|_| nth.next().is_some_and(|n| !waiting.contains(&n)));
