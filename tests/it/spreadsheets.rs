@@ -168,7 +168,8 @@ fn tables_of_mixed_writing_read_without_an_edit() {
 
 #[test]
 fn four_hundred_faults_are_a_line_a_column() {
-    let rows: String = (0..200).map(|n| format!("{n},soon,fat\n")).collect();
+    let rows: Vec<String> = (0..200).map(|n| format!("{n},soon,fat")).collect();
+    let rows = rows.join("\n");
     let found = read(&format!("cow,DOB,BCS\n{rows}"), &Asked::default()).unwrap_err();
     let errors: Vec<&Finding> = found
         .iter()
