@@ -23,6 +23,7 @@ from cover_model import twice_planned
 from crew import chance_late, free_hours, presence, rounds_of
 from dates import date_season
 from plan_rules import Judge
+from readiness import planned_pens
 from reading import Loader, moment, read_season
 
 # Moments are written to a hundredth of a minute, and lie on either side of what they round.
@@ -534,6 +535,8 @@ def check_plan(files, plan, protocols, name="season.yaml"):
         if "herd" in g:
             rows = rows_of(files[g["herd"]])
             given[g["id"]] = {r[k] for r in rows for k in ("mating", "second_mating") if r.get(k)}
+            for group in (x for x in season.groups if x.id == g["id"]):
+                group.pens = planned_pens(g, rows, group, raw.get("rules", {}))
     faults = pen_starts(season, raw, plan)
     passes, dues = date_season(season)
     rows = [*raw.get("semen", []), *table]
