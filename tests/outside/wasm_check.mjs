@@ -80,7 +80,7 @@ try {
 
 const demo = readFileSync("demo/season.yaml", "utf8");
 const without = JSON.parse(thawline.plan({ name: "demo/season.yaml", season: demo }));
-if (!without.findings.some((f) => JSON.stringify(f).includes("first-calf.csv")))
+if (!without.findings.some((f) => JSON.stringify(f).includes("heifers.csv")))
   faults.push("a herd file that is not handed in is not named");
 
 for (const fault of faults) console.error(`fault: ${fault}`);
