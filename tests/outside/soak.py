@@ -45,7 +45,8 @@ PROTOCOLS = read_protocols(ROOT / "protocols")
 
 
 # Keys that an older program does not know; a comparison with one leaves them out.
-YOUNG = ["allow", "country", "groups.days", "tanks.places_at_once", "units.clock"]
+YOUNG = ["allow", "country", "groups.calves.not_cycling_percent", "groups.columns", "groups.dates", "groups.days",
+         "groups.overrule", "supplies.applicators", "supplies.disinfectant", "tanks.places_at_once", "units.clock"]
 # Exit codes 2 that are an answer and no fault: command and code.
 ANSWERS = [("choose", "S122")]  # no protocol fits the wishes
 

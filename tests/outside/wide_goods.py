@@ -1,5 +1,7 @@
 """What a wide season says of semen, tanks, bulls, prices, money and order lists."""
 
+import random
+
 from wide_tables import straw_table
 
 
@@ -74,6 +76,11 @@ class Goods:
         for name in ("inserts", "patches", "sheaths"):
             if self.one_in(3):
                 supplies[name] = goods({}, [1, 10, 25, 50, 1000], "count")
+        own = random.Random(len(supplies))  # the same seasons otherwise
+        for name in ("applicators", "disinfectant"):
+            if own.random() < 0.5:
+                supplies[name] = {"name": name, "lead_days": own.choice([0, 7]), "spoilage_percent": own.choice([0, 5]),
+                                  "packages": [{"count": own.choice([1, 2, 10]), "price": own.randint(1, 40)}]}
         for name in ("gloves", "towels"):
             if self.one_in(3):
                 thing = {"a_head": self.pick(0, 1, 2, 20, self.real(0, 3))} if self.one_in(2) else {}

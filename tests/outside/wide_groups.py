@@ -1,5 +1,6 @@
 """Groups of a wide season: protocols, pens and starts, wishes, calves."""
 
+import random
 from datetime import datetime, timedelta
 
 BREEDS = "other angus brahman brown-swiss charolais hereford jersey limousin shorthorn simmental".split()
@@ -171,6 +172,10 @@ class Groups:
             calves["gestation_spread_days"] = self.pick(1, 15, self.real(2, 8))
         if self.one_in(3):
             calves["lost_percent"] = self.pick(0, 2, 50, self.real(0, 12))
+        own = random.Random(f"{group['id']} {group['head']}")  # the same seasons otherwise
+        if own.random() < 0.3:
+            low, expected, high = sorted(own.randint(0, 100) for _ in range(3))
+            calves["not_cycling_percent"] = {"low": low, "expected": expected, "high": high}
         if self.one_in(3):
             calves["pregnancy_percent"] = self.share()
         if self.one_in(2):

@@ -182,6 +182,13 @@ class Wide(Groups, Goods):
             if g["head"] <= 400 and self.one_in(3):
                 g["herd"] = f"herd-{n + 1}.csv"
                 self.files[g["herd"]], ids = herd_table(self, g)
+                own = random.Random(f"{g['id']} {g['head']} {len(ids)}")  # the same seasons otherwise
+                if own.random() < 0.3:
+                    g["overrule"] = {i: own.choice(["ready", "wait"]) for i in own.sample(ids, min(3, len(ids)))}
+                if own.random() < 0.2:
+                    g["dates"] = own.choice(["dmy", "mdy"])
+                if own.random() < 0.2:
+                    g["columns"] = {"animal": "animal"}
                 if self.one_in(3):
                     g["scores"] = f"scores-{n + 1}.csv"
                     self.files[g["scores"]] = scores_table(self, ids)
