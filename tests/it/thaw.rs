@@ -151,10 +151,8 @@ fn waste_is_set_aside_or_told_of() {
 #[test]
 fn waste_of_a_group_planned_twice_is_counted_once() {
     let text = crew_season(40, ALONE, "{straws_wasted_percent: 10}")
-        .replace(
-            "cow-7-day-co-synch-insert",
-            "cow-7-day-co-synch-insert-split",
-        )
+        .replace("class: cow", "class: heifer")
+        .replace("cow-7-day-co-synch-insert", "heifer-mga-pg-split")
         .replace("order: kept", "order: mixed");
     let (_, plan) = plan_of(&with_semen(&text, "[{bull: Ash 1, straws: 48}]"));
     let brought: u32 = plan
