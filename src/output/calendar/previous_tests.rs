@@ -157,7 +157,7 @@ fn what_cannot_be_read_says_in_which_line() {
     ];
     for [code, line, from, to] in [
         ["E101", "BEGIN:VEVENT", "UID:", "X-UID:"],
-        ["E101", "DTSTART;", "TZID=America", "TZID=Amerika"],
+        ["E101", "DTSTART;TZID", "TZID=America", "TZID=Amerika"],
         ["E101", "SEQUENCE", "SEQUENCE:0", "SEQUENCE:many"],
         ["E101", "DTSTAMP", "DTSTAMP:2027", "DTSTAMP:20a7"],
         ["E101", "SUMMARY", "SUMMARY:", "SUMMARY "],

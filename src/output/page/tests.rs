@@ -192,7 +192,7 @@ fn each_warning_stands_once_with_its_source() {
 #[test]
 fn what_is_not_covered_is_said_first_and_why() {
     let mut plan = demo();
-    let of = &plan.sessions[0];
+    let of = &plan.sessions[1];
     let uncovered = not_bred(of, &of.pens[0], &[62, 63, 64], "nobody is on shift");
     plan.uncovered = vec![uncovered];
     plan.verdict.covered = false;

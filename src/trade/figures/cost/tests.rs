@@ -120,7 +120,7 @@ fn a_published_share_is_taken_unless_one_is_given() {
 fn what_has_no_price_is_named() {
     let split = protocol("cow-7-day-co-synch-insert-split");
     let cost = cost_a_head(&split, &Prices::default(), &Work::default());
-    let keys = "in_heat gnrh_per_dose pg_per_dose insert_each patch_each straw_each \
+    let keys = "gnrh_per_dose pg_per_dose insert_each patch_each straw_each \
                 technician_per_head labour_hours labour_per_hour other_per_head";
     assert_eq!(cost.missing.join(" "), keys);
     assert_eq!((cost.lines.len(), cost.total), (0, Money(0.0)));
@@ -128,7 +128,7 @@ fn what_has_no_price_is_named() {
 
 #[test]
 fn without_the_share_what_hangs_on_it_is_not_counted() {
-    let cost = cost_of("cow-7-day-co-synch-insert-split", None);
+    let cost = cost_of("heifer-mga-pg-split", None);
     assert_eq!(cost.missing, ["in_heat"]);
     assert!(cost.lines.iter().all(|l| l.what != "GnRH"));
     assert!(has(&cost, "semen 1"));
