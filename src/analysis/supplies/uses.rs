@@ -21,6 +21,19 @@ pub(super) struct Use<'a> {
     pub(super) amount: f64,
 }
 
+impl<'a> Use<'a> {
+    /// Of all animals of a pass.
+    const fn of(pass: &'a Pass, day: NaiveDate, kind: Kind, amount: f64) -> Self {
+        Self {
+            kind,
+            day,
+            pass,
+            head: pass.head,
+            amount,
+        }
+    }
+}
+
 /// Where a drug is listed.
 pub(super) const fn kind_of(drug: Drug) -> Kind {
     match drug {
@@ -72,13 +85,7 @@ pub(super) fn uses<'a>(plan: &'a Plan, stated: &Supplies) -> Vec<Use<'a>> {
                     continue;
                 };
                 for day in first.iter_days().take_while(|d| *d <= last) {
-                    all.push(Use {
-                        kind: Kind::Mga,
-                        day,
-                        pass,
-                        head: pass.head,
-                        amount: f64::from(pass.head),
-                    });
+                    all.push(Use::of(pass, day, Kind::Mga, f64::from(pass.head)));
                 }
             }
             Work::HeatWatch => {}
@@ -136,36 +143,19 @@ impl<'a> Kits<'a> {
         if !pass.actions.contains(&Action::InsertIn) {
             return;
         }
-        let mut add = |kind: Kind, amount: f64| {
-            all.push(Use {
-                kind,
-                day,
-                pass,
-                head: pass.head,
-                amount,
-            });
-        };
         let site = pass.site.as_str();
         if self.sites.insert(site) {
-            add(Kind::Applicator, 2.0);
+            all.push(Use::of(pass, day, Kind::Applicator, 2.0));
         }
         if self.days.insert((site, day)) {
-            add(Kind::Disinfectant, 1.0);
+            all.push(Use::of(pass, day, Kind::Disinfectant, 1.0));
         }
     }
 }
 
 /// Drugs, patches, and the needles and syringes of the injections.
 fn treated<'a>(pass: &'a Pass, day: NaiveDate, stated: &Supplies, all: &mut Vec<Use<'a>>) {
-    let mut add = |kind: Kind, amount: f64| {
-        all.push(Use {
-            kind,
-            day,
-            pass,
-            head: pass.head,
-            amount,
-        });
-    };
+    let mut add = |kind: Kind, amount: f64| all.push(Use::of(pass, day, kind, amount));
     let head = f64::from(pass.head);
     let mut injections = 0;
     for action in pass.actions.iter().copied() {

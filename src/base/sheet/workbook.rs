@@ -87,7 +87,9 @@ fn sheet(book: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<String, Finding> 
 
 /// Workbooks leave out blank cells: every row is made as wide as the first.
 fn end_row(text: &mut String, width: &mut u32, column: u32) {
-    *width = (*width).max(if *width == 0 { column } else { 0 });
+    if *width == 0 {
+        *width = column;
+    }
     text.extend(std::iter::repeat_n(
         '\t',
         width.saturating_sub(column) as usize,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::Files;
+use super::{Files, Table};
 use crate::base::error::{Error, Finding, has_errors, sort_findings};
 use crate::base::units::Head;
 use crate::trade::herd::{self, Herd, Member, scores, summary, summary::GroupReport};
@@ -24,14 +24,17 @@ fn read_one(
     first_day: Option<NaiveDate>,
 ) -> Result<(Herd, Vec<Finding>), Error> {
     let table = files.read(&named.name, &named.place)?;
-    let asked = &named.asked;
-    table.told(herd::read_as(
-        &table.name,
-        &table.bytes,
-        class,
-        first_day,
-        asked,
-    ))
+    of_table(&table, named, class, first_day)
+}
+
+fn of_table(
+    table: &Table,
+    named: &HerdFile,
+    class: Class,
+    first_day: Option<NaiveDate>,
+) -> Result<(Herd, Vec<Finding>), Error> {
+    let (name, bytes) = (&table.name, &table.bytes);
+    table.told(herd::read_as(name, bytes, class, first_day, &named.asked))
 }
 
 /// Takes animals that are not ready out of the groups that name them, and says so. A herd that cannot be read
@@ -47,19 +50,15 @@ pub(super) fn leave_out(season: &mut Season, files: &dyn Files) -> Vec<Finding> 
             continue;
         };
         let day = Some(group.start.date());
-        let read = herd::read_as(&table.name, &table.bytes, group.class, day, &named.asked);
-        let Ok((herd, _)) = read else { continue };
-        if !table.outside {
+        let Ok((herd, _)) = of_table(&table, named, group.class, day) else {
+            continue;
+        };
+        let tell = !table.outside;
+        if tell {
             found.extend(herd::unknown(named, &herd));
         }
         let ready = &season.rules.ready;
-        found.extend(herd::leave_out(
-            group,
-            &herd,
-            ready,
-            &starts,
-            !table.outside,
-        ));
+        found.extend(herd::leave_out(group, &herd, ready, &starts, tell));
     }
     found
 }

@@ -25,8 +25,7 @@ impl Words {
     }
 
     fn on(&self, animal: &Animal) -> Option<Overrule> {
-        let ids = ids(animal);
-        ids.into_iter().find_map(|id| self.0.get(&id).copied())
+        ids(animal).find_map(|id| self.0.get(&id).copied())
     }
 }
 
